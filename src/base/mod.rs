@@ -1,0 +1,5 @@
+//! Floor 0: geometry, numerics and rasters. Knows nothing of coupons.
+
+pub mod geometry;
+pub mod numeric;
+pub mod raster;

@@ -1,0 +1,7 @@
+//! Numerics: optimal paths and robust statistics.
+
+mod path;
+mod robust;
+
+pub use path::{Grid, optimal_path};
+pub use robust::{mad, median, quantile};

@@ -1,0 +1,10 @@
+//! Toeline measures fillet welds in calibrated photographs.
+//!
+//! The pipeline: photo → scale → section → limits → report. See `docs/method.md`.
+
+#![warn(missing_docs)]
+
+pub mod base;
+pub mod photo;
+pub mod record;
+pub mod scale;

@@ -1,0 +1,104 @@
+//! Numbers and flaws.
+
+use super::PlacePx;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// One measured quantity, or the reason why there is none.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Measurement {
+    /// The value, in the unit of the record name's ending.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub value: Option<f64>,
+    /// Standard uncertainty, same unit.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub standard_uncertainty: Option<f64>,
+    /// Half-width of the interval that holds the true value with `coverage`.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub expanded_uncertainty: Option<f64>,
+    /// Coverage probability of the expanded uncertainty, 0.95.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub coverage: Option<f64>,
+    /// Whether there is a number.
+    pub status: MeasurementStatus,
+    /// Why there is no number, in words.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub why: Option<String>,
+    /// The line that shows the measurement in the picture.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub drawn_px: Vec<PlacePx>,
+}
+
+impl Measurement {
+    /// A number with its standard uncertainty (expanded with k = 2, coverage 0.95).
+    pub fn measured(value: f64, standard_uncertainty: f64, drawn_px: Vec<PlacePx>) -> Self {
+        Self {
+            value: Some(value),
+            standard_uncertainty: Some(standard_uncertainty),
+            expanded_uncertainty: Some(2.0 * standard_uncertainty),
+            coverage: Some(0.95),
+            status: MeasurementStatus::Measured,
+            why: None,
+            drawn_px,
+        }
+    }
+
+    /// No number, and why.
+    pub fn not_assessed(why: impl Into<String>) -> Self {
+        Self {
+            value: None,
+            standard_uncertainty: None,
+            expanded_uncertainty: None,
+            coverage: None,
+            status: MeasurementStatus::NotAssessed,
+            why: Some(why.into()),
+            drawn_px: Vec::new(),
+        }
+    }
+}
+
+/// Whether a measurement has a number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum MeasurementStatus {
+    /// It has.
+    Measured,
+    /// It has none; `why` says why.
+    NotAssessed,
+}
+
+/// A value with its expanded uncertainty (coverage 0.95).
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Quantity {
+    /// The value.
+    pub value: f64,
+    /// Half-width of the interval, same unit.
+    pub expanded_uncertainty: f64,
+}
+
+/// A flaw found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Finding {
+    /// E.g. `lack-of-root-fusion`, `pore`, `undercut`.
+    #[serde(rename = "type")]
+    pub kind: String,
+    /// Reference number of ISO 6520-1.
+    pub iso_6520: u32,
+    /// Length or greatest dimension, mm.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub length_mm: Option<Quantity>,
+    /// Outline, px, of a flaw with an area.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub outline_px: Vec<PlacePx>,
+    /// Centre, px, of a flaw with an area.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub centre_px: Option<PlacePx>,
+    /// Centre line, px, of a line-like flaw.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub polyline_px: Vec<PlacePx>,
+    /// The passes it lies at, counted from 1.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub passes: Vec<u32>,
+    /// How sure the finding is, 0 … 1.
+    pub confidence: f64,
+}

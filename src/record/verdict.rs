@@ -1,0 +1,62 @@
+//! The comparison with the limits the examiner chose.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// How the coupon compares with one profile of limits.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Verdict {
+    /// Name of the profile.
+    pub profile: String,
+    /// Standard and edition, and what of it was verified.
+    pub edition_note: String,
+    /// The decision rule, in words.
+    pub decision_rule: String,
+    /// The coupon's outcome: the worst of its checks.
+    pub outcome: Outcome,
+    /// One entry a limit.
+    pub checks: Vec<Check>,
+}
+
+/// One limit, applied.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Check {
+    /// What is limited, in words, e.g. `excessive convexity (503)`.
+    pub limit: String,
+    /// Clause or number in the standard.
+    pub clause: String,
+    /// What was measured, with its unit, in words.
+    pub measured: String,
+    /// What the limit allows, with its unit and formula, in words.
+    pub allowed: String,
+    /// How they compare.
+    pub outcome: Outcome,
+    /// Probability that the true value conforms, 0 … 1.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub probability_of_conformity: Option<f64>,
+    /// Record name of the measurement it rests on.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub measurement: Option<String>,
+    /// Whether the limit's value was checked against a published source, or
+    /// written from memory, in words.
+    pub verified: String,
+    /// Why the check was not assessed, or what else to know.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub note: Option<String>,
+}
+
+/// How something compares with a limit, best first.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "kebab-case")]
+pub enum Outcome {
+    /// Inside the limit.
+    Within,
+    /// Could not be compared.
+    NotAssessed,
+    /// The uncertainty spans the limit.
+    TooCloseToCall,
+    /// Outside the limit.
+    Outside,
+}
