@@ -8,3 +8,4 @@ pub mod base;
 pub mod photo;
 pub mod record;
 pub mod scale;
+pub mod section;
