@@ -26,7 +26,7 @@ pub struct Outline {
 
 /// Weight of colour evidence, per mm of ray and unit of log-likelihood ratio,
 /// against one unit of missing edge a column.
-const COLOUR_WEIGHT: f32 = 0.35;
+const COLOUR_WEIGHT: f32 = 0.8;
 /// Width of a column at the chord's distance, mm.
 const COLUMN_MM: f64 = 0.15;
 

@@ -9,6 +9,7 @@
 
 use super::outline::Outline;
 use crate::base::geometry::{Joint, Line, Point, Vector, nearest};
+use crate::base::numeric::{mad, median};
 
 /// The toes and the face between them.
 #[derive(Clone, Debug)]
@@ -27,9 +28,12 @@ pub struct Toes {
     pub clarity: f64,
 }
 
-/// Height at which the outline counts as having reached the surface, mm:
-/// a few times the noise of a traced edge.
+/// Height at which the outline counts as having reached the surface, mm, at
+/// least: a few times the noise of a traced edge.
 const REACHED_MM: f64 = 0.06;
+/// Largest offset of the outline's bare end from the surface line that is
+/// taken as the line's own error (it is fitted again afterwards), mm.
+const MOST_OFFSET_MM: f64 = 0.45;
 /// Height up to which the face is used to find the crossing, mm.
 const FITTED_MM: f64 = 0.5;
 
@@ -79,7 +83,14 @@ fn crossing(
     above: &dyn Fn(Point<Joint>) -> f64,
     surface: &Line<Joint>,
 ) -> Option<(Point<Joint>, usize)> {
-    let reached = half.iter().position(|p| above(*p) <= REACHED_MM)?;
+    // The bare end tells where the surface is for this outline, and how noisy.
+    let bare: Vec<f64> = half[half.len() - half.len() / 5..].iter().map(|p| above(*p)).collect();
+    let (offset, noise) = (median(&bare), mad(&bare));
+    if offset.is_nan() || offset.abs() > MOST_OFFSET_MM {
+        return None;
+    }
+    let above = |p: Point<Joint>| above(p) - offset;
+    let reached = half.iter().position(|p| above(*p) <= REACHED_MM.max(3.0 * noise))?;
     if reached < 4 {
         return None;
     }

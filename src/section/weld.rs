@@ -1,6 +1,7 @@
 //! One weld, from its reading to its measurements.
 
 use super::Weld;
+use super::evidence::Run;
 use super::fusion::{self, Fusion};
 use super::measurands::{self, Traced};
 use super::members::{JointFrame, Reading};
@@ -19,26 +20,32 @@ const CLEAR_OF_TOE_MM: f64 = 0.8;
 const MOST_SURFACE_MM: f64 = 25.0;
 /// Bare surface followed beyond the guessed toe, mm.
 const BEYOND_TOE_MM: f64 = 12.0;
-/// Rounds of surface → outline → toes.
-const ROUNDS: usize = 3;
+/// Penetration looked for, as a share of the longer leg, beyond 1.5 mm.
+const DEEPEST_OF_LEG: f64 = 0.35;
+/// Rounds of toes → surfaces → outline → toes.
+const ROUNDS: usize = 2;
 
 /// Traces and measures the weld of one reading; `None` when its outline
 /// cannot be followed from one surface to the other.
 pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
     let mut reading = *reading;
-    let mut found: Option<(Toes, Surface, Surface)> = None;
+    let root = Point::<Joint>::new(0.0, 0.0);
+    let follow = |reading: &Reading| {
+        let far = |run: Run| run.end.min(run.begin + BEYOND_TOE_MM) - 0.4;
+        let outline = outline::trace(photo, &scale.map, reading, (far(reading.nonbutting), far(reading.butting)))?;
+        toes::find(&outline, reading.frame.dihedral())
+    };
+    let mut toes = follow(&reading)?;
+    let mut surfaces = None;
     for _ in 0..ROUNDS {
-        let surfaces = refine_surfaces(photo, scale, &mut reading)?;
-        let far = |run: super::evidence::Run| run.end.min(run.begin + BEYOND_TOE_MM) - 0.4;
-        let outline = outline::trace(photo, &scale.map, &reading, (far(reading.nonbutting), far(reading.butting)))?;
-        let toes = toes::find(&outline, reading.frame.dihedral())?;
         reading.nonbutting.begin = toes.nonbutting.x;
-        reading.butting.begin = toes.butting.distance(Point::new(0.0, 0.0));
-        found = Some((toes, surfaces.0, surfaces.1));
+        reading.butting.begin = toes.butting.distance(root);
+        surfaces = Some(refine_surfaces(photo, scale, &mut reading)?);
+        toes = follow(&reading)?;
     }
-    let (toes, surface_n, surface_b) = found?;
+    let (surface_n, surface_b) = surfaces?;
     let frame = &reading.frame;
-    let deepest = (0.6 * reading.nonbutting.begin.max(reading.butting.begin) + 1.5)
+    let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.5)
         .min(0.9 * reading.thickness_nonbutting.max(3.0));
     let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest);
     Some(assemble(scale, frame, &toes, fusion.as_ref(), (&surface_n, &surface_b)))
@@ -47,7 +54,7 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
 /// Fits both surfaces beyond the toes as known so far and moves the frame to them.
 fn refine_surfaces(photo: &Photo, scale: &Scale, reading: &mut Reading) -> Option<(Surface, Surface)> {
     let frame = reading.frame;
-    let bare = |run: super::evidence::Run| {
+    let bare = |run: Run| {
         (run.begin + CLEAR_OF_TOE_MM, (run.end - 0.4).min(run.begin + MOST_SURFACE_MM).max(run.begin + CLEAR_OF_TOE_MM + 1.0))
     };
     let n = surface::refine(
