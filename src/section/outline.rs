@@ -22,11 +22,14 @@ pub struct Outline {
     pub points: Vec<Point<Joint>>,
     /// Edge evidence at each point, 0 … 1.
     pub clarity: Vec<f32>,
+    /// How far from the root it leaves the nonbutting and joins the butting
+    /// surface, roughly, mm.
+    pub legs: (f64, f64),
 }
 
 /// Weight of colour evidence, per mm of ray and unit of log-likelihood ratio,
 /// against one unit of missing edge a column.
-const COLOUR_WEIGHT: f32 = 0.25;
+const COLOUR_WEIGHT: f32 = 0.1;
 /// Colours are compared over this far to each side of an edge, mm.
 const SIDE_MM: f64 = 0.6;
 /// Share of an edge's worth that does not depend on the colours beside it.
@@ -40,17 +43,29 @@ const TRACK_WORTH: f32 = 0.6;
 /// A face is never so hollow that less than this share of the triangle's
 /// height is filled; keeps the path off lines inside the weld.
 const LEAST_FILLED: f64 = 0.45;
+/// A face never bulges further than this against the longer leg (a quarter
+/// circle reaches √2); 3 mm at least, since the legs are not known well yet.
+const MOST_FILLED: f64 = 1.6;
+/// Cost of the squared step, in rows, from one ray to the next.
+const BEND: f32 = 0.008;
 /// Width of a column at the chord's distance, mm.
 const COLUMN_MM: f64 = 0.15;
 
 /// Finds the outline. `far` = how far along the nonbutting and the butting
 /// surface to follow it, mm from the root.
 pub fn trace(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Outline> {
-    let coarse = coarse(photo, map, reading, far)?;
-    fine(photo, map, &reading.frame, &coarse)
+    let (coarse, legs) = coarse(photo, map, reading, far)?;
+    fine(photo, map, &reading.frame, &coarse, legs)
 }
 
-fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Vec<Point<Joint>>> {
+/// The coarse outline and how far from the root it leaves the nonbutting and
+/// joins the butting surface, mm.
+fn coarse(
+    photo: &Photo,
+    map: &PlaneMap,
+    reading: &Reading,
+    far: (f64, f64),
+) -> Option<(Vec<Point<Joint>>, (f64, f64))> {
     let frame = &reading.frame;
     let psi = frame.dihedral();
     let riser = frame.butting_direction();
@@ -68,12 +83,14 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
     }
     let angle = |c: usize| start + (end - start) * c as f64 / (columns - 1) as f64;
     let origin = frame.to_plane(centre);
-    let rays: Vec<Vector<Mm>> =
-        (0..columns).map(|c| frame.to_plane(centre + Vector::from_angle(angle(c))) - origin).collect();
+    let rays: Vec<Vector<Mm>> = (0..columns)
+        .map(|c| frame.to_plane(centre + Vector::from_angle(angle(c))) - origin)
+        .collect();
     let px_mm = 1.0 / map.px_per_mm_at(frame.root);
     let step = (0.08f64).max(px_mm);
     let low = 0.3 * back;
-    let strip = Strip::new(photo, map, vec![origin; columns], rays, low, reach, step).smoothed(1.0, 1.0);
+    let strip =
+        Strip::new(photo, map, vec![origin; columns], rays, low, reach, step).smoothed(1.0, 1.0);
 
     let palette = learn(photo, map, reading, far);
     let turn = (end - start) / (columns - 1) as f64;
@@ -96,6 +113,8 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
     };
     let mut colour_sum = vec![0.0f32; columns * strip.rows];
     let least_filled = LEAST_FILLED * reading.nonbutting.begin.min(reading.butting.begin);
+    let longer = reading.clear_from.0.max(reading.clear_from.1);
+    let most_filled = (MOST_FILLED * longer).max(longer + 3.0);
     let mut grid = Grid::filled(columns, strip.rows, f32::INFINITY);
     for c in 0..columns {
         let direction = Vector::<Joint>::from_angle(angle(c));
@@ -124,7 +143,7 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
             // towards the face the place lies.
             let beta = place.y / psi.sin();
             let filled = place.x - beta * psi.cos() + beta;
-            if offset >= surface && filled >= least_filled {
+            if offset >= surface && (least_filled..=most_filled).contains(&filled) {
                 grid.column_mut(c)[r] = 1.0 - e + inside;
             }
         }
@@ -158,7 +177,10 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
                 TRACK_WORTH * (1.0 - mean) + colour_sum[c * strip.rows + row]
             }
         });
-        Track { costs: costs.collect(), rows: rows.iter().map(|r| r.unwrap_or(0)).collect() }
+        Track {
+            costs: costs.collect(),
+            rows: rows.iter().map(|r| r.unwrap_or(0)).collect(),
+        }
     };
     let root = Point::<Joint>::new(0.0, 0.0);
     let first = track(&Line::new(root, Vector::new(1.0, 0.0)));
@@ -167,13 +189,16 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
     // rays: dr/ds stays below about 2.
     let steepest = ((COLUMN_MM * 3.0) / step).ceil().max(3.0) as usize;
     let slack = (TRACK_SLACK_MM / step).ceil() as usize;
-    let (path, _) = excursion(&grid, (&first, &last), slack, steepest, 0.003)?;
-    Some(
-        path.iter()
-            .enumerate()
-            .map(|(c, &r)| centre + Vector::from_angle(angle(c)) * strip.offset_mm(r as f64))
-            .collect(),
-    )
+    let (path, wandered) = excursion(&grid, (&first, &last), slack, steepest, BEND)?;
+    let points: Vec<Point<Joint>> = path
+        .iter()
+        .enumerate()
+        .map(|(c, &r)| centre + Vector::from_angle(angle(c)) * strip.offset_mm(r as f64))
+        .collect();
+    let left = wandered.iter().position(|w| *w)?;
+    let joined = wandered.iter().rposition(|w| *w)?;
+    let legs = (points[left].distance(root), points[joined].distance(root));
+    Some((points, legs))
 }
 
 /// Distance along `direction` from `centre` (inside the metal) to where the
@@ -182,11 +207,20 @@ fn exit(centre: Point<Joint>, direction: Vector<Joint>, psi: f64, below: f64) ->
     // Depth under the nonbutting surface is −y; under the butting surface it
     // is the distance to its line, on the far side from the weld.
     let normal = Vector::<Joint>::new(psi.sin(), -psi.cos());
-    let reach = |depth: f64, rate: f64| if rate > 1e-6 { ((depth - below) / rate).max(0.0) } else { 0.0 };
+    let reach = |depth: f64, rate: f64| {
+        if rate > 1e-6 {
+            ((depth - below) / rate).max(0.0)
+        } else {
+            0.0
+        }
+    };
     let under = -centre.y;
     let behind = -(centre - Point::new(0.0, 0.0)).dot(normal);
     // A ray leaves the metal once it has left both plates' half-planes' common part.
-    let (a, b) = (reach(under, direction.y), reach(behind, direction.dot(normal)));
+    let (a, b) = (
+        reach(under, direction.y),
+        reach(behind, direction.dot(normal)),
+    );
     if direction.y <= 1e-6 {
         b
     } else if direction.dot(normal) <= 1e-6 {
@@ -200,15 +234,27 @@ fn exit(centre: Point<Joint>, direction: Vector<Joint>, psi: f64, below: f64) ->
 fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Palette {
     let frame = &reading.frame;
     let (mut air, mut plate, mut weld) = (Vec::new(), Vec::new(), Vec::new());
-    for (along, out, run, far) in [
-        (frame.along_nonbutting, frame.out_of_nonbutting(), reading.nonbutting, far.0),
-        (frame.along_butting, frame.out_of_butting(), reading.butting, far.1),
+    for (along, out, clear, far) in [
+        (
+            frame.along_nonbutting,
+            frame.out_of_nonbutting(),
+            reading.clear_from.0,
+            far.0,
+        ),
+        (
+            frame.along_butting,
+            frame.out_of_butting(),
+            reading.clear_from.1,
+            far.1,
+        ),
     ] {
         // The outer half only: where the weld ends is not certain yet.
-        let from = (run.begin + 0.6).max(0.5 * (run.begin + far));
-        let to = far.max(from + 1.0);
+        let from = (clear + 0.6).max(0.5 * (clear + far)).min(far - 1.0);
+        let to = far;
         let count = ((to - from) / 0.15).ceil() as usize;
-        let spine: Vec<Point<Mm>> = (0..count).map(|i| frame.root + along * (from + i as f64 * 0.15)).collect();
+        let spine: Vec<Point<Mm>> = (0..count)
+            .map(|i| frame.root + along * (from + i as f64 * 0.15))
+            .collect();
         let strip = Strip::new(photo, map, spine, vec![out; count], -3.0, 5.0, 0.15);
         for c in 0..count {
             for (r, colour) in strip.column(c).iter().enumerate() {
@@ -243,7 +289,13 @@ fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> P
 }
 
 /// Follows the coarse outline in the original.
-fn fine(photo: &Photo, map: &PlaneMap, frame: &JointFrame, coarse: &[Point<Joint>]) -> Option<Outline> {
+fn fine(
+    photo: &Photo,
+    map: &PlaneMap,
+    frame: &JointFrame,
+    coarse: &[Point<Joint>],
+    legs: (f64, f64),
+) -> Option<Outline> {
     let smooth = relax(&resample(coarse, 0.1), 4);
     let points = resample(&smooth, 0.08);
     let n = points.len();
@@ -261,7 +313,8 @@ fn fine(photo: &Photo, map: &PlaneMap, frame: &JointFrame, coarse: &[Point<Joint
         .collect();
     let px_mm = 1.0 / map.px_per_mm_at(frame.root);
     let step = (0.5 * px_mm).clamp(0.01, 0.04);
-    let strip = Strip::new(photo, map, spine, across, -0.5, 0.5, step).smoothed(1.2, (0.035 / step).max(1.0));
+    let strip = Strip::new(photo, map, spine, across, -0.5, 0.5, step)
+        .smoothed(1.2, (0.035 / step).max(1.0));
     let slopes: Vec<f64> = (0..n)
         .flat_map(|c| (0..strip.rows).step_by(3).map(move |r| (c, r)))
         .map(|(c, r)| f64::from(strip.slope(c, r)))
@@ -281,7 +334,11 @@ fn fine(photo: &Photo, map: &PlaneMap, frame: &JointFrame, coarse: &[Point<Joint
         outline.push(frame.to_joint(strip.place(c, crest(&strip, c, r))));
         clarity.push(1.0 - grid.column(c)[r]);
     }
-    Some(Outline { points: outline, clarity })
+    Some(Outline {
+        points: outline,
+        clarity,
+        legs,
+    })
 }
 
 /// Moving average over `half` neighbours to each side.

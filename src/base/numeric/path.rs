@@ -111,7 +111,10 @@ pub fn excursion(
     bend: f32,
 ) -> Option<(Vec<usize>, Vec<bool>)> {
     let (columns, rows) = (grid.columns, grid.rows);
-    assert!(first.rows.len() == columns && last.rows.len() == columns, "one track row a column");
+    assert!(
+        first.rows.len() == columns && last.rows.len() == columns,
+        "one track row a column"
+    );
     const FROM_TRACK: u16 = u16::MAX;
     let mut from = vec![0u16; columns * rows];
     let mut wander = vec![f32::INFINITY; rows];
