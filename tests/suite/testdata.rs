@@ -70,3 +70,82 @@ fn same(a: &serde_json::Value, b: &serde_json::Value, at: &str) {
         _ => assert_eq!(a, b, "{at}"),
     }
 }
+
+#[test]
+fn truth_agrees_with_textbook_figures() {
+    use crate::support::section::joint::JointSpec;
+    // A flat fillet with equal legs at 90°: throat z/√2, area z²/2, face z√2,
+    // toe angle 135° (plane geometry).
+    let mut spec = shipped::hr_07();
+    spec.joint = JointSpec {
+        leg_nonbutting: 6.0,
+        leg_butting: 6.0,
+        bulge: 0.0,
+        gap: 0.0,
+        ..spec.joint
+    };
+    let truth = Truth::of(&Scene::new(spec));
+    let near = |name: &str, want: f64, within: f64| {
+        let got = truth.measurements[name];
+        assert!(
+            (got - want).abs() < within,
+            "{name}: {got}, expected {want}"
+        );
+    };
+    // The face carries ripples of up to 0.04 mm.
+    near("inscribed_throat_mm", 6.0 / 2f64.sqrt(), 0.06);
+    near("actual_throat_mm", 6.0 / 2f64.sqrt(), 0.06);
+    near("face_width_mm", 6.0 * 2f64.sqrt(), 1e-9);
+    near("deposit_area_mm2", 18.0, 0.25);
+    near("toe_angle_butting_deg", 135.0, 6.0);
+    near("toe_angle_nonbutting_deg", 135.0, 6.0);
+    near("leg_difference_mm", 0.0, 1e-9);
+}
+
+#[test]
+fn varied_cases_are_reproducible_and_in_view() {
+    use crate::support::section::vary;
+    for (spec, again) in vary::cases(40, 1).into_iter().zip(vary::cases(40, 1)) {
+        let name = spec.name.clone();
+        let (a, b) = (Truth::of(&Scene::new(spec)), Truth::of(&Scene::new(again)));
+        assert_eq!(a.to_json(), b.to_json(), "{name}");
+        let (w, h) = (a.width_px as f64, a.height_px as f64);
+        for p in &a.outlines_px.weld_metal {
+            assert!(
+                p[0] > 0.0 && p[1] > 0.0 && p[0] < w && p[1] < h,
+                "{name}: weld outside at {p:?}"
+            );
+        }
+        let m = &a.measurements;
+        assert!(
+            m["dilution_percent"] > 0.0 && m["dilution_percent"] < 80.0,
+            "{name}"
+        );
+        assert!(
+            m["penetration_butting_mm"] < a.declared.thickness_butting_mm,
+            "{name}"
+        );
+    }
+}
+
+/// `TOELINE_SHOW=folder cargo test --release show` writes varied pictures to look at.
+#[test]
+fn show_varied_cases() {
+    use crate::support::section::vary;
+    let folder = std::env::var_os("TOELINE_SHOW");
+    for spec in vary::cases(if folder.is_some() { 12 } else { 1 }, 3) {
+        let (name, side) = (spec.name.clone(), spec.camera.width);
+        let (photo, truth) = render(spec);
+        let picture = image::load_from_memory(&photo).expect("a JPEG file");
+        assert_eq!(picture.width() as usize, side, "{name}");
+        if let Some(folder) = &folder {
+            std::fs::write(Path::new(folder).join(format!("{name}.jpg")), photo)
+                .expect("the picture");
+            std::fs::write(
+                Path::new(folder).join(format!("{name}.json")),
+                truth.to_json(),
+            )
+            .expect("the truth");
+        }
+    }
+}

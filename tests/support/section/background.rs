@@ -39,10 +39,18 @@ impl Background {
                 dye.map(|c| c * k)
             }
             Background::Stone => {
-                let speck =
-                    value(seed ^ 5, x / 0.45, y / 0.45) + 0.7 * value(seed ^ 6, x / 0.2, y / 0.2);
-                let k = 0.035 * (1.0 + 0.25 * broad + 0.55 * speck.max(-0.9) * fade(0.3, fine));
-                let fleck = (value(seed ^ 7, x / 0.5, y / 0.5) - 0.72).max(0.0) * 0.35;
+                // Rotated lattices, so that no grain looks square.
+                let turned = |k: f64, size: f64| {
+                    let (s, c) = k.sin_cos();
+                    value(
+                        seed ^ (k * 64.0) as u64,
+                        (c * x + s * y) / size,
+                        (c * y - s * x) / size,
+                    )
+                };
+                let speck = turned(0.3, 0.5) + 0.8 * turned(0.9, 0.31) + 0.6 * turned(1.7, 0.17);
+                let k = 0.034 * (1.0 + 0.25 * broad + 0.42 * speck.max(-1.6) * fade(0.3, fine));
+                let fleck = (turned(2.2, 0.6) + turned(2.9, 0.47) - 1.15).max(0.0) * 0.30;
                 let v = k.max(0.004) + fleck;
                 [v, v * 1.0, v * 1.04]
             }

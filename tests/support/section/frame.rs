@@ -34,10 +34,21 @@ pub fn arrange(
         corners.iter().map(|p| apply(&m, *p)).collect()
     };
     let (low, high) = bounds(&turned, 0.0);
-    let margin = 4.0 + 0.10 * (high[0] - low[0]);
+    let margin = 2.5 + 0.04 * (high[0] - low[0]);
+    // A rule may run out of the picture with its plain edge, never with its
+    // graduated one.
+    let flipped = (angle_deg.rem_euclid(360.0) - 180.0).abs() < 90.0;
+    let rule = matches!(kind, Some(ReferenceKind::Rule { .. }));
+    let shown = if rule && flipped == reference_on_top {
+        0.8
+    } else {
+        1.0
+    };
     let band = match &kind {
         None => 0.0,
-        Some(ReferenceKind::Rule { width, .. }) => width * 0.8 + 3.0,
+        Some(ReferenceKind::Rule { width, .. }) => {
+            width * shown + if shown < 1.0 { 3.0 } else { 7.0 }
+        }
         Some(ReferenceKind::Chequer { pitch, .. }) => 4.0 * pitch + 5.0,
     };
     let (w, h) = (spec.camera.width as f64, spec.camera.height as f64);
@@ -63,11 +74,10 @@ pub fn arrange(
                 (pitch * (*columns as f64 + 2.0), pitch * 4.0)
             }
         };
-        let flipped = (angle_deg.rem_euclid(360.0) - 180.0).abs() < 90.0;
         // Height in the picture of the object's middle line.
-        let y = match &kind {
-            ReferenceKind::Rule { .. } => view_h / 2.0 - width * 0.8 / 2.0 + width * 0.1,
-            ReferenceKind::Chequer { .. } => view_h / 2.0 - width / 2.0 - 3.0,
+        let y = match shown < 1.0 {
+            true => view_h / 2.0 - width * (shown - 0.5),
+            false => view_h / 2.0 - width / 2.0 - 3.0,
         };
         let y = if reference_on_top { -y } else { y };
         let (s, c) = angle_deg.to_radians().sin_cos();

@@ -99,21 +99,27 @@ fn columnar(j: &Joint, etch: &Etch, p: P, fine: f64, seed: u64) -> f64 {
     let seed = seed ^ ((run as u64 + 1) << 20);
     let d = sub(p, r.heart);
     let radius = length(d);
-    let warp = 0.10 * value(seed ^ 0x71, p[0] / 0.9, p[1] / 0.9)
-        + 0.03 * value(seed ^ 0x72, p[0] / 0.3, p[1] / 0.3);
+    let warp = 0.035 * value(seed ^ 0x71, p[0] / 1.1, p[1] / 1.1)
+        + 0.012 * value(seed ^ 0x72, p[0] / 0.3, p[1] / 0.3);
     let angle = d[1].atan2(d[0]) + warp;
+    // Grains: long thin wedges, each with its own tone and a sharp border;
+    // further from the heart they split, so that they stay about as wide.
     let mut sum = 0.0;
     for (k, (grains, reach, weight)) in [
-        (7.0, 2.6, 0.5),
-        (16.0, 1.9, 0.6),
-        (38.0, 1.1, 0.5),
-        (90.0, 0.7, 0.3),
+        (9.0, 3.2, 0.35),
+        (21.0, 2.2, 0.55),
+        (47.0, 1.5, 0.55),
+        (110.0, 0.9, 0.35),
     ]
     .into_iter()
     .enumerate()
     {
-        if radius / grains > 0.4 * fine {
-            sum += weight * value(seed ^ (0x81 + k as u64), angle * grains, radius / reach);
+        let wide = radius / grains;
+        if wide > 0.4 * fine && wide > 0.02 {
+            let ragged =
+                angle * grains + 0.6 * value(seed ^ (0x91 + k as u64), radius / 0.8, angle * 3.0);
+            let v = value(seed ^ (0x81 + k as u64), ragged, radius / reach);
+            sum += weight * (v * 3.0).clamp(-1.0, 1.0) * (wide / 0.05).min(1.0);
         }
     }
     let tone = 1.0 + 0.10 * (run as f64 - 0.5 * (j.runs.len() - 1) as f64);

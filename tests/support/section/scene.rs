@@ -11,6 +11,7 @@ use super::noise;
 use super::reference::Reference;
 use super::shapes::*;
 use rayon::prelude::*;
+use std::sync::OnceLock;
 
 /// All that makes one picture.
 #[derive(Clone, Debug)]
@@ -56,8 +57,8 @@ pub struct Scene {
     pub camera: Camera,
     pub joint_to_plane: M3,
     plane_to_joint: M3,
-    solid: Field,
-    weld: Field,
+    /// Distance to the metal and to the weld metal; made when first painted.
+    fields: OnceLock<(Field, Field)>,
 }
 
 impl Scene {
@@ -70,26 +71,29 @@ impl Scene {
             centroid(&joint.weld),
             spec.at,
         );
-        let (low, high) = bounds(&joint.weld, 4.0);
-        let weld = Field::new(low, high, 0.05, |p| signed_distance(p, &joint.weld));
-        let corners: Vec<P> = joint
-            .nonbutting
-            .iter()
-            .chain(&joint.butting)
-            .chain(&joint.weld)
-            .copied()
-            .collect();
-        let (low, high) = bounds(&corners, 3.0);
-        let solid = Field::new(low, high, 0.1, |p| solid_distance(&joint, p));
         Self {
             plane_to_joint: inverse(&joint_to_plane),
             spec,
             joint,
             camera,
             joint_to_plane,
-            solid,
-            weld,
+            fields: OnceLock::new(),
         }
+    }
+
+    fn fields(&self) -> &(Field, Field) {
+        self.fields.get_or_init(|| {
+            let j = &self.joint;
+            let (low, high) = bounds(&j.weld, 4.0);
+            let weld = Field::new(low, high, 0.05, |p| signed_distance(p, &j.weld));
+            let all = [&j.nonbutting[..], &j.butting, &j.weld].concat();
+            let (low, high) = bounds(&all, 3.0);
+            (Field::new(low, high, 0.1, |p| solid_distance(j, p)), weld)
+        })
+    }
+
+    fn solid(&self, p: P) -> f64 {
+        self.fields().0.at(p)
     }
 
     /// Joint mm → picture px.
@@ -115,7 +119,7 @@ impl Scene {
         let p = apply(&self.camera.to_mm, px);
         let fine = 1.0 / self.camera.spec.px_per_mm;
         let q = apply(&self.plane_to_joint, p);
-        let mut solid = self.solid.at(q);
+        let mut solid = self.solid(q);
         if solid.abs() < 0.3 {
             solid = solid_distance(&self.joint, q);
         }
@@ -126,7 +130,7 @@ impl Scene {
             [0.0; 3]
         };
         if share > 0.0 {
-            let mut weld = self.weld.at(q);
+            let mut weld = self.fields().1.at(q);
             if weld.abs() < 0.2 {
                 weld = signed_distance(q, &self.joint.weld);
             }
@@ -147,8 +151,8 @@ impl Scene {
         let table = self.camera.below(p, depth);
         let (s, c) = self.spec.light_deg.to_radians().sin_cos();
         let lifted = [table[0] - 0.45 * depth * c, table[1] - 0.45 * depth * s];
-        let mut over = self.solid.at(apply(&self.plane_to_joint, lifted));
-        let mut near = self.solid.at(apply(&self.plane_to_joint, table));
+        let mut over = self.solid(apply(&self.plane_to_joint, lifted));
+        let mut near = self.solid(apply(&self.plane_to_joint, table));
         if let Some(r) = &self.spec.reference {
             over = over.min(r.distance(lifted) + 0.5);
             near = near.min(r.distance(table));
@@ -168,8 +172,7 @@ impl Scene {
         for k in 1..=steps {
             let d = depth * f64::from(k) / f64::from(steps);
             let here = cover(
-                self.solid
-                    .at(apply(&self.plane_to_joint, self.camera.below(p, d))),
+                self.solid(apply(&self.plane_to_joint, self.camera.below(p, d))),
                 fine,
             );
             if here > share {
@@ -216,11 +219,14 @@ impl Scene {
 fn solid_distance(j: &Joint, p: P) -> f64 {
     let mut plates = signed_distance(p, &j.nonbutting).min(signed_distance(p, &j.butting));
     // The faying gap is painted on the face, so the metal counts as closed there.
-    if p[0] < 0.0 && p[1] > -0.01 && p[1] < j.spec.gap + 0.01 {
-        let rear = j.butting.iter().map(|c| c[0]).fold(f64::INFINITY, f64::min);
-        let rear = rear.max(j.nonbutting[0][0]);
-        plates = plates.min(rear - p[0]);
-    }
+    let rear = j.butting[3][0].max(j.nonbutting[0][0]);
+    let shut = [
+        [rear, -0.01],
+        [0.0, -0.01],
+        [0.0, j.spec.gap + 0.01],
+        [rear, j.spec.gap + 0.01],
+    ];
+    plates = plates.min(signed_distance(p, &shut));
     for groove in &j.grooves {
         plates = plates.max(-signed_distance(p, groove));
     }

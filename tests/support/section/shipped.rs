@@ -36,13 +36,13 @@ pub fn hr_07() -> SectionSpec {
         etch: Etch {
             parent: 0.40,
             tint: [1.0, 0.985, 0.96],
-            weld: 0.56,
-            band: 0.72,
+            weld: 0.50,
+            band: 0.76,
             band_mm: 1.9,
             line: 0.30,
             line_mm: 0.06,
-            grain: 0.16,
-            marks: 0.085,
+            grain: 0.15,
+            marks: 0.12,
             marks_deg: 3.0,
         },
         background: Background::Stone,
@@ -69,7 +69,7 @@ pub fn hr_07() -> SectionSpec {
     let rule = ReferenceKind::Rule {
         half_mm: true,
         steel: true,
-        width: 18.0,
+        width: 15.0,
         length: 160.0,
         first: 30.0,
         in_cm: false,
@@ -109,7 +109,7 @@ pub fn hr_11() -> SectionSpec {
         line: 0.45,
         line_mm: 0.07,
         grain: 0.13,
-        marks: 0.075,
+        marks: 0.10,
         marks_deg: 88.0,
     };
     spec.background = Background::Paper;
@@ -159,9 +159,9 @@ pub fn hr_14() -> SectionSpec {
     spec.etch = Etch {
         parent: 0.44,
         tint: [1.0, 0.97, 0.92],
-        weld: 0.60,
+        weld: 0.52,
         band: 0.80,
-        marks: 0.10,
+        marks: 0.12,
         marks_deg: 24.0,
         ..spec.etch
     };
