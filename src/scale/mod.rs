@@ -7,6 +7,7 @@
 
 mod body;
 mod budget;
+mod chequer;
 mod choose;
 mod comb;
 mod declared;

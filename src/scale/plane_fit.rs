@@ -23,7 +23,7 @@
 
 use super::plane::{Lens, PlaneMap};
 use crate::base::geometry::{Homography, Point, Px};
-use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
+use nalgebra::{Matrix3, Matrix4, SMatrix, SVector, Vector3, Vector4};
 
 /// Standard deviation of each vanishing-line component: a tilt of about 7° at
 /// the usual focal length.
@@ -35,6 +35,11 @@ const PRIOR_KAPPA: f64 = 0.010;
 /// zoomed pictures to macro lenses (about 7).
 const USUAL_FOCAL: f64 = 3.2;
 const PRIOR_LN_FOCAL: f64 = 0.55;
+
+/// Residuals beyond this many standard deviations count linearly (Huber).
+const HUBER: f64 = 2.0;
+/// Most Gauss-Newton steps.
+const ROUNDS: usize = 30;
 
 /// Parameters: a₁ a₂ a₃ c₁ c₂ κ v₀ ln φ.
 const N: usize = 8;
@@ -49,8 +54,10 @@ pub struct Mark {
     pub u: f64,
     /// Place across, mm, where known.
     pub v: Option<f64>,
-    /// Standard deviation of its place relative to the other marks (1 = usual).
-    pub weight: f64,
+    /// Standard deviation of its place, px, where it is known to be coarser than
+    /// what the marks' own scatter shows; such a mark does not count in the
+    /// residual.
+    pub sigma_px: Option<f64>,
 }
 
 /// A fitted plane.
@@ -74,65 +81,37 @@ impl PlaneFit {
         let radius_px = (width as f64).hypot(height as f64) / 2.0;
         let unit = |p: Point<Px>| ((p.x - centre.x) / radius_px, (p.y - centre.y) / radius_px);
         let start = start(marks, &unit)?;
-        let across = marks.iter().any(|m| m.v.is_some());
+        let problem = Problem {
+            marks,
+            unit: marks.iter().map(|m| unit(m.at)).collect(),
+            across: marks.iter().any(|m| m.v.is_some()),
+            radius_px,
+        };
         let mut params = start;
-        let mut sigma_px: f64 = 1.0;
+        // Wide at first, then what the marks' own scatter shows.
+        let mut sigma_px = problem.scatter_px(&params)?;
         let mut covariance = SMatrix::<f64, N, N>::identity();
-        for round in 0..12 {
-            let mut normal = SMatrix::<f64, N, N>::zeros();
-            let mut right = Params::zeros();
-            let mut add = |j: &Params, r: f64, w: f64| {
-                normal += j * j.transpose() * w;
-                right += j * (r * w);
-            };
-            let scale = local_px_per_mm(&params, radius_px);
-            for m in marks {
-                let p = unit(m.at);
-                let (u, v) = plane_coordinates(&params, p);
-                let (ju, jv) = gradients(&params, p, (u, v));
-                let mut push = |j: Params, r: f64| {
-                    let t = (r * scale / sigma_px / m.weight).abs();
-                    let huber = if t <= 2.0 { 1.0 } else { 2.0 / t };
-                    add(&j, r, huber * (scale / sigma_px / m.weight).powi(2));
-                };
-                push(ju, m.u - u);
-                if let Some(want) = m.v {
-                    push(jv, want - v);
-                }
-            }
-            for (k, (mean, sd)) in [
-                (3, (0.0, PRIOR_C)),
-                (4, (0.0, PRIOR_C)),
-                (5, (0.0, PRIOR_KAPPA)),
-                (6, (0.0, if across { 1e6 } else { 1e-3 })),
-                (7, (USUAL_FOCAL.ln(), PRIOR_LN_FOCAL)),
-            ] {
-                let mut j = Params::zeros();
-                j[k] = 1.0;
-                add(&j, mean - params[k], 1.0 / (sd * sd));
-            }
+        for _ in 0..ROUNDS {
+            let (normal, right) = problem.equations(&params, sigma_px);
             covariance = normal.try_inverse()?;
             let step = covariance * right;
-            params += step;
-            if !params.iter().all(|v| v.is_finite()) || params[3].hypot(params[4]) > 0.5 {
-                return None;
-            }
-            let mut sizes: Vec<f64> = residuals(&params, marks, &unit)
-                .iter()
-                .zip(marks)
-                .filter(|(_, m)| m.weight <= 1.0)
-                .map(|(r, _)| r.abs() * scale)
-                .collect();
-            if sizes.len() < 4 {
-                return None;
-            }
-            sizes.sort_by(f64::total_cmp);
-            let median = sizes[sizes.len() / 2];
-            // Never trust marks beyond what printing and engraving give.
-            sigma_px = (1.4826 * median).max(0.05);
-            if round > 5 && step.norm() < 1e-9 {
+            let before = problem.cost(&params, sigma_px);
+            let taken = (0..8)
+                .map(|halvings| step * 0.5f64.powi(halvings))
+                .find(|s| problem.cost(&(params + s), sigma_px) < before);
+            let Some(taken) = taken else {
+                break;
+            };
+            params += taken;
+            let next = problem.scatter_px(&params)?;
+            let settled = taken.norm() < 1e-9 && (next / sigma_px - 1.0).abs() < 1e-3;
+            sigma_px = next;
+            if settled {
                 break;
             }
+        }
+        if params[3].hypot(params[4]) > 0.5 {
+            return None;
         }
         let scale = local_px_per_mm(&params, radius_px);
         let residuals_px: Vec<f64> = residuals(&params, marks, &unit)
@@ -142,7 +121,7 @@ impl PlaneFit {
         let kept: Vec<f64> = residuals_px
             .iter()
             .zip(marks)
-            .filter(|(r, m)| m.weight <= 1.0 && r.abs() < 5.0 * sigma_px)
+            .filter(|(r, m)| m.sigma_px.is_none() && r.abs() < 5.0 * sigma_px)
             .map(|(r, _)| *r)
             .collect();
         let residual_px =
@@ -225,6 +204,101 @@ impl PlaneFit {
     }
 }
 
+/// The least-squares problem at fixed marks.
+struct Problem<'a> {
+    marks: &'a [Mark],
+    unit: Vec<(f64, f64)>,
+    across: bool,
+    radius_px: f64,
+}
+
+impl Problem<'_> {
+    /// Prior knowledge: (parameter, mean, standard deviation).
+    fn priors(&self) -> [(usize, f64, f64); 5] {
+        [
+            (3, 0.0, PRIOR_C),
+            (4, 0.0, PRIOR_C),
+            (5, 0.0, PRIOR_KAPPA),
+            (6, 0.0, if self.across { 1e6 } else { 1e-3 }),
+            (7, USUAL_FOCAL.ln(), PRIOR_LN_FOCAL),
+        ]
+    }
+
+    /// Robust scatter of the marks, px, never below what printing and engraving
+    /// give.
+    fn scatter_px(&self, p: &Params) -> Option<f64> {
+        let scale = local_px_per_mm(p, self.radius_px);
+        let mut sizes: Vec<f64> = Vec::with_capacity(2 * self.marks.len());
+        for (m, at) in self.marks.iter().zip(&self.unit) {
+            if m.sigma_px.is_some() {
+                continue;
+            }
+            let (u, v) = plane_coordinates(p, *at);
+            sizes.push((m.u - u).abs() * scale);
+            sizes.extend(m.v.map(|want| (want - v).abs() * scale));
+        }
+        if sizes.len() < 4 {
+            return None;
+        }
+        let scatter = 1.4826 * crate::base::numeric::median(&sizes);
+        scatter.is_finite().then_some(scatter.max(0.05))
+    }
+
+    /// Huber's loss of all residuals plus the priors.
+    fn cost(&self, p: &Params, sigma_px: f64) -> f64 {
+        let scale = local_px_per_mm(p, self.radius_px);
+        let loss = |t: f64| {
+            if t <= HUBER {
+                0.5 * t * t
+            } else {
+                HUBER * (t - 0.5 * HUBER)
+            }
+        };
+        let mut sum = 0.0;
+        for (m, at) in self.marks.iter().zip(&self.unit) {
+            let (u, v) = plane_coordinates(p, *at);
+            let k = scale / m.sigma_px.unwrap_or(sigma_px);
+            sum += loss(k * (m.u - u).abs());
+            sum += m.v.map_or(0.0, |want| loss(k * (want - v).abs()));
+        }
+        for (k, mean, sd) in self.priors() {
+            sum += 0.5 * ((p[k] - mean) / sd).powi(2);
+        }
+        // Far outside any photograph's geometry nothing is worth a look.
+        if sum.is_finite() { sum } else { f64::INFINITY }
+    }
+
+    /// Normal equations of one re-weighted Gauss-Newton step.
+    fn equations(&self, p: &Params, sigma_px: f64) -> (SMatrix<f64, N, N>, Params) {
+        let scale = local_px_per_mm(p, self.radius_px);
+        let mut normal = SMatrix::<f64, N, N>::zeros();
+        let mut right = Params::zeros();
+        let mut add = |j: &Params, r: f64, w: f64| {
+            normal += j * j.transpose() * w;
+            right += j * (r * w);
+        };
+        for (m, at) in self.marks.iter().zip(&self.unit) {
+            let (u, v) = plane_coordinates(p, *at);
+            let (ju, jv) = gradients(p, *at, (u, v));
+            let k = scale / m.sigma_px.unwrap_or(sigma_px);
+            let mut push = |j: &Params, r: f64| {
+                let t = k * r.abs();
+                add(j, r, k * k * if t <= HUBER { 1.0 } else { HUBER / t });
+            };
+            push(&ju, m.u - u);
+            if let Some(want) = m.v {
+                push(&jv, want - v);
+            }
+        }
+        for (k, mean, sd) in self.priors() {
+            let mut j = Params::zeros();
+            j[k] = 1.0;
+            add(&j, mean - p[k], 1.0 / (sd * sd));
+        }
+        (normal, right)
+    }
+}
+
 /// Rows a, b, c of the map from straightened picture to plane coordinates.
 fn rows(p: &Params) -> [Vector3<f64>; 3] {
     let a = Vector3::new(p[0], p[1], p[2]);
@@ -293,31 +367,33 @@ fn scale_at(p: &Params, (x, y): (f64, f64), radius_px: f64) -> f64 {
     radius_px / area.sqrt()
 }
 
-/// A plain similarity through the marks: u linear in the picture.
+/// A plain similarity through the marks: u, and v where known, linear in the
+/// picture.
 fn start(marks: &[Mark], unit: &impl Fn(Point<Px>) -> (f64, f64)) -> Option<Params> {
     if marks.len() < 4 {
         return None;
     }
-    let mut normal = Matrix3::zeros();
-    let mut right = Vector3::zeros();
+    // Unknowns: (p, q, u₀, v₀) with u = p x + q y + u₀, v = −q x + p y + v₀.
+    // Only u counts where v is known no better than to a common shift.
+    let mut normal = Matrix4::zeros();
+    let mut right = Vector4::zeros();
+    let mut add = |row: Vector4<f64>, value: f64| {
+        normal += row * row.transpose();
+        right += row * value;
+    };
     for m in marks {
         let (x, y) = unit(m.at);
-        let row = Vector3::new(x, y, 1.0);
-        normal += row * row.transpose();
-        right += row * m.u;
+        add(Vector4::new(x, y, 1.0, 0.0), m.u);
+        if let Some(v) = m.v {
+            add(Vector4::new(y, -x, 0.0, 1.0), v);
+        }
     }
-    // A whisper of ridge: ticks of no length leave the direction across open.
-    normal += Matrix3::identity() * (1e-12 * normal.trace());
-    let a = normal.try_inverse()? * right;
+    // A whisper of ridge keeps v₀ finite when no v is known.
+    normal += Matrix4::identity() * (1e-9 * normal.trace());
+    let s = normal.try_inverse()? * right;
     let mut params = Params::zeros();
-    params.fixed_rows_mut::<3>(0).copy_from(&a);
+    (params[0], params[1], params[2]) = (s[0], s[1], s[2]);
+    params[6] = s[3];
     params[7] = USUAL_FOCAL.ln();
-    let shifts: Vec<f64> = marks
-        .iter()
-        .filter_map(|m| Some(m.v? - plane_coordinates(&params, unit(m.at)).1))
-        .collect();
-    if !shifts.is_empty() {
-        params[6] = crate::base::numeric::median(&shifts);
-    }
-    (a[0].hypot(a[1]) > 0.0).then_some(params)
+    (s[0].hypot(s[1]) > 0.0 && params.iter().all(|v| v.is_finite())).then_some(params)
 }

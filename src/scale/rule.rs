@@ -259,7 +259,7 @@ fn scale_of(
     let standard_uncertainty_rel = budget.combined();
     let used: Vec<[f64; 2]> = marks
         .iter()
-        .filter(|m| m.weight <= 1.0)
+        .filter(|m| m.sigma_px.is_none())
         .map(|m| m.at.to_array())
         .collect();
     Ok(Scale {
@@ -293,6 +293,13 @@ fn scale_of(
 /// lies on the edge and is less sharp.
 fn marks_of(edge: &Edge, pitch_mm: f64) -> Vec<Mark> {
     let mut marks = Vec::new();
+    // Squareness of graduations and edge is trusted to a third of a degree
+    // (common practice, no source): so coarse that together the feet turn the
+    // edge no better.
+    let length = edge.ticks[0]
+        .foot
+        .distance(edge.ticks[edge.ticks.len() - 1].foot);
+    let foot_sigma = 0.006 * 0.29 * length * (edge.ticks.len() as f64).sqrt();
     for tick in &edge.ticks {
         let u = f64::from(tick.index) * pitch_mm;
         for at in thirds(tick) {
@@ -300,14 +307,14 @@ fn marks_of(edge: &Edge, pitch_mm: f64) -> Vec<Mark> {
                 at,
                 u,
                 v: None,
-                weight: 1.0,
+                sigma_px: None,
             });
         }
         marks.push(Mark {
             at: tick.foot,
             u,
             v: Some(0.0),
-            weight: 8.0,
+            sigma_px: Some(foot_sigma),
         });
     }
     marks
@@ -339,7 +346,7 @@ fn halves_difference(marks: &[Mark], fit: &PlaneFit) -> f64 {
     let mut rows: Vec<(f64, f64)> = marks
         .iter()
         .zip(&fit.residuals_px)
-        .filter(|(m, _)| m.weight <= 1.0)
+        .filter(|(m, _)| m.sigma_px.is_none())
         .map(|(m, r)| (m.u, *r))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
