@@ -6,7 +6,7 @@
 //! with the whole photograph, small, underneath.
 
 mod labels;
-mod pen;
+pub(super) mod pen;
 mod resample;
 mod view;
 
@@ -215,7 +215,9 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
     let outlines = &record.outlines_px;
     let weld = view.places(&outlines.weld_metal);
     let mut labels = Labels::new([view.width as f32, view.height as f32], vec![weld]);
-    labels.reserve(&view.places(&outlines.face), 4.0 * pen.unit);
+    for line in outlines.plates.iter().chain([&outlines.face]) {
+        labels.reserve(&view.places(line), 4.0 * pen.unit);
+    }
     let root = outlines.joint_root.and_then(|root| view.place(root));
     // Out of the corner, through the middle between the toes: the air.
     let into_air = match (root, outlines.toes) {
@@ -233,7 +235,7 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
         // Leg labels: beyond the toe and away from the plate. The throat's
         // label: straight on, beyond the face.
         let direction = match into_air {
-            Some(air) => [along[0] + 1.1 * air[0], along[1] + 1.1 * air[1]],
+            Some(air) => [along[0] + 1.4 * air[0], along[1] + 1.4 * air[1]],
             None => along,
         };
         labels.write(pen, &dimension.label, *to, direction);

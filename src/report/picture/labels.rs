@@ -28,13 +28,20 @@ impl Labels {
         }
     }
 
-    /// Keeps labels off a thin thing, e.g. a line's points.
+    /// Keeps labels off a line through `points`.
     pub fn reserve(&mut self, points: &[At], margin: f32) {
-        self.taken.extend(
-            points
-                .iter()
-                .map(|[x, y]| [x - margin, y - margin, x + margin, y + margin]),
-        );
+        for pair in points.windows(2) {
+            let [from, to] = [pair[0], pair[1]];
+            let length = (to[0] - from[0]).hypot(to[1] - from[1]);
+            // A line may run far out of the surface; that part needs no boxes.
+            let steps = (length / (2.0 * margin)).ceil().clamp(1.0, 2000.0) as usize;
+            self.taken.extend((0..=steps).map(|i| {
+                let s = i as f32 / steps as f32;
+                let x = from[0] + s * (to[0] - from[0]);
+                let y = from[1] + s * (to[1] - from[1]);
+                [x - margin, y - margin, x + margin, y + margin]
+            }));
+        }
     }
 
     /// Writes `text` as near to `anchor` as there is room, first looking along

@@ -56,19 +56,6 @@ impl Pen {
         self.stroke(&path, style.colour, 1.0, width, style.dash);
     }
 
-    /// A dark line on a light ground, without halo.
-    pub fn plain_line(&mut self, points: &[At], closed: bool, style: Style) {
-        if let Some(path) = polyline(points, closed) {
-            self.stroke(
-                &path,
-                style.colour,
-                1.0,
-                style.width * self.unit,
-                style.dash,
-            );
-        }
-    }
-
     /// A dimension line: with a bar across either end.
     pub fn dimension(&mut self, from: At, to: At, style: Style) {
         self.line(&[from, to], false, style);
