@@ -5,7 +5,9 @@
 #![warn(missing_docs)]
 
 pub mod base;
+pub mod limits;
 pub mod photo;
 pub mod record;
+pub mod report;
 pub mod scale;
 pub mod section;
