@@ -181,9 +181,10 @@ impl Patch {
                 .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| {
                     (low.min(v), high.max(v))
                 });
-            // A margin, so that blurring sees real neighbours.
-            let low = (low - 8.0).clamp(0.0, end) as usize;
-            let high = (high + 8.0).clamp(0.0, end) as usize;
+            // A margin, so that blurring sees real neighbours on coarse levels too.
+            let margin = 8.0 + 0.25 * (high - low);
+            let low = (low - margin).clamp(0.0, end) as usize;
+            let high = (high + margin).clamp(0.0, end) as usize;
             (high > low).then_some((low, high))
         };
         let (x0, x1) = range(&|p| p.x, w)?;

@@ -61,8 +61,11 @@ pub fn straight_edges(view: &View, excluded: &dyn Fn(Point<Px>) -> bool) -> Vec<
     let least = (LEAST_LENGTH_MM * view.samples_per_mm) as f32;
     let mut lines = Vec::new();
     while lines.len() < MOST_LINES {
-        let Some((peak, strength)) =
-            votes.iter().copied().enumerate().max_by(|a, b| a.1.total_cmp(&b.1))
+        let Some((peak, strength)) = votes
+            .iter()
+            .copied()
+            .enumerate()
+            .max_by(|a, b| a.1.total_cmp(&b.1))
         else {
             break;
         };
@@ -130,7 +133,11 @@ fn thin_edges(view: &View, excluded: &dyn Fn(Point<Px>) -> bool) -> Vec<Edgel> {
                 continue;
             }
             let curve = size[ahead] - 2.0 * size[i] + size[behind];
-            let shift = if curve < 0.0 { 0.5 * (size[behind] - size[ahead]) / curve } else { 0.0 };
+            let shift = if curve < 0.0 {
+                0.5 * (size[behind] - size[ahead]) / curve
+            } else {
+                0.0
+            };
             let px = x as f64 + 0.5 + f64::from(shift * ox as f32);
             let py = y as f64 + 0.5 + f64::from(shift * oy as f32);
             if excluded(Point::new(px * view.factor, py * view.factor)) {

@@ -30,14 +30,24 @@ pub struct Profile {
 impl<'a> Evidence<'a> {
     /// Measures the picture's own texture first, so that evidence is relative to it.
     pub fn new(view: &'a View, map: &'a PlaneMap) -> Self {
-        let mut this = Self { view, map, noise: 1.0 };
-        let (w, h) = (view.width() as f64 * view.factor, view.height() as f64 * view.factor);
+        let mut this = Self {
+            view,
+            map,
+            noise: 1.0,
+        };
+        let (w, h) = (
+            view.width() as f64 * view.factor,
+            view.height() as f64 * view.factor,
+        );
         let mut sizes = Vec::new();
         // A fixed scatter of short lines at golden-ratio places and angles.
         for i in 1..400 {
             let part = |k: f64| (i as f64 * k).fract();
             let at = map.to_mm(Point::new(w * part(0.618_034), h * part(0.754_878)));
-            let line = Line::new(at, Vector::from_angle(std::f64::consts::TAU * part(0.569_840)));
+            let line = Line::new(
+                at,
+                Vector::from_angle(std::f64::consts::TAU * part(0.569_840)),
+            );
             if let Some(size) = this.mean_slope(&line, 0.0, 0.0) {
                 sizes.push(f64::from(size));
             }
@@ -55,7 +65,10 @@ impl<'a> Evidence<'a> {
         let (mut x, mut y) = ([0.0f32; 3], [0.0f32; 3]);
         for k in [-1.0, -0.5, 0.0, 0.5, 1.0] {
             let place = self.map.to_px(p + along * (k * half_window));
-            let (dx, dy) = (self.view.slope(place, 1.0, 0.0), self.view.slope(place, 0.0, 1.0));
+            let (dx, dy) = (
+                self.view.slope(place, 1.0, 0.0),
+                self.view.slope(place, 0.0, 1.0),
+            );
             for c in 0..3 {
                 x[c] += dx[c] / 5.0;
                 y[c] += dy[c] / 5.0;
@@ -79,7 +92,9 @@ impl<'a> Evidence<'a> {
                 let size = [-0.8, 0.0, 0.8]
                     .iter()
                     .filter_map(|k| self.mean_slope(line, t, shift + k * sample_mm))
-                    .fold(None, |best: Option<f32>, s| Some(best.map_or(s, |b| b.max(s))))?;
+                    .fold(None, |best: Option<f32>, s| {
+                        Some(best.map_or(s, |b| b.max(s)))
+                    })?;
                 let relative = size / (2.0 * self.noise);
                 Some(relative * relative / (1.0 + relative * relative))
             })
@@ -101,7 +116,11 @@ impl<'a> Evidence<'a> {
         let count = 7;
         for i in 0..count {
             let s = HALF_WINDOW_MM * (2.0 * i as f64 / (count - 1) as f64 - 1.0);
-            let slope = self.view.slope(self.map.to_px(centre + line.direction * s), across.x, across.y);
+            let slope = self.view.slope(
+                self.map.to_px(centre + line.direction * s),
+                across.x,
+                across.y,
+            );
             for c in 0..3 {
                 sum[c] += slope[c] / count as f32;
             }
@@ -129,17 +148,26 @@ impl Profile {
     /// Net evidence between two places: + where edge, − where none, 0 outside
     /// the picture, mm.
     pub fn net(&self, from: f64, to: f64) -> f64 {
-        self.between(from, to).map(|v| f64::from(v - NEUTRAL) * STEP_MM).sum()
+        self.between(from, to)
+            .map(|v| f64::from(v - NEUTRAL) * STEP_MM)
+            .sum()
     }
 
     /// Positive evidence between two places, mm.
     pub fn presence(&self, from: f64, to: f64) -> f64 {
-        self.between(from, to).map(|v| f64::from((v - NEUTRAL).max(0.0)) * STEP_MM).sum()
+        self.between(from, to)
+            .map(|v| f64::from((v - NEUTRAL).max(0.0)) * STEP_MM)
+            .sum()
     }
 
     fn between(&self, from: f64, to: f64) -> impl Iterator<Item = f32> + '_ {
-        let index = |t: f64| (((t - self.start) / STEP_MM).round().max(0.0) as usize).min(self.values.len());
-        self.values[index(from)..index(to).max(index(from))].iter().flatten().copied()
+        let index = |t: f64| {
+            (((t - self.start) / STEP_MM).round().max(0.0) as usize).min(self.values.len())
+        };
+        self.values[index(from)..index(to).max(index(from))]
+            .iter()
+            .flatten()
+            .copied()
     }
 
     /// The values met going out from `origin` in the direction `sign`.
@@ -147,7 +175,10 @@ impl Profile {
         let first = ((origin - self.start) / STEP_MM).round() as i64;
         let step = if sign < 0.0 { -1 } else { 1 };
         (0..).map(move |k: i64| first + k * step).map_while(|i| {
-            usize::try_from(i).ok().and_then(|i| self.values.get(i)).copied()
+            usize::try_from(i)
+                .ok()
+                .and_then(|i| self.values.get(i))
+                .copied()
         })
     }
 
@@ -164,7 +195,11 @@ impl Profile {
                 None => (0.0, i),
                 Some(v) => {
                     let sum = follow[i + 1].0 + f64::from(v - NEUTRAL) * STEP_MM;
-                    if sum > 0.0 { (sum, follow[i + 1].1) } else { (0.0, i) }
+                    if sum > 0.0 {
+                        (sum, follow[i + 1].1)
+                    } else {
+                        (0.0, i)
+                    }
                 }
             };
         }
@@ -180,7 +215,11 @@ impl Profile {
             if at(i) < least {
                 too_soon = too_soon.max(gain);
             } else if best.is_none_or(|b| gain > b.gain) {
-                best = Some(Run { begin: at(i), end: at(follow[i].1), gain });
+                best = Some(Run {
+                    begin: at(i),
+                    end: at(follow[i].1),
+                    gain,
+                });
             }
             before += f64::from((v - NEUTRAL).max(0.0)) * STEP_MM;
         }

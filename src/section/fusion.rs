@@ -36,7 +36,13 @@ const COLOUR_WEIGHT: f32 = 0.8;
 const BAND_MM: (f64, f64) = (0.15, 1.2);
 
 /// Finds the boundary. `deepest` = largest penetration considered, mm.
-pub fn trace(photo: &Photo, map: &PlaneMap, frame: &JointFrame, toes: &Toes, deepest: f64) -> Option<Fusion> {
+pub fn trace(
+    photo: &Photo,
+    map: &PlaneMap,
+    frame: &JointFrame,
+    toes: &Toes,
+    deepest: f64,
+) -> Option<Fusion> {
     let root = Point::<Joint>::new(0.0, 0.0);
     let psi = frame.dihedral();
     let centre = centroid(&[root, toes.nonbutting, toes.butting])?;
@@ -118,14 +124,20 @@ pub fn trace(photo: &Photo, map: &PlaneMap, frame: &JointFrame, toes: &Toes, dee
         clarity += relative * relative / (1.0 + relative * relative);
         let d = (0.4 / step) as usize;
         let (inner, outer) = (r.saturating_sub(d), (r + d).min(raw.rows - 1));
-        contrast += f64::from(palette.ratio(smooth.column(c)[inner]) - palette.ratio(smooth.column(c)[outer])) / 2.0;
+        contrast += f64::from(
+            palette.ratio(smooth.column(c)[inner]) - palette.ratio(smooth.column(c)[outer]),
+        ) / 2.0;
         counted += 1.0;
         if c > 0 && c + 1 < columns {
             points.push(frame.to_joint(smooth.place(c, crest(&smooth, c, r))));
         }
     }
     points.push(toes.butting);
-    Some(Fusion { points, clarity: clarity / counted, contrast: contrast / counted })
+    Some(Fusion {
+        points,
+        clarity: clarity / counted,
+        contrast: contrast / counted,
+    })
 }
 
 /// Adds entry points near the root so that neighbouring rays stay within a
@@ -135,11 +147,14 @@ fn fan(entries: Vec<Point<Joint>>, at_root: usize, centre: Point<Joint>) -> Vec<
     let mut out = Vec::new();
     for (i, p) in entries.iter().enumerate() {
         out.push(*p);
-        let Some(next) = entries.get(i + 1) else { break };
+        let Some(next) = entries.get(i + 1) else {
+            break;
+        };
         if i.abs_diff(at_root) > 12 {
             continue;
         }
-        let spread = ((*p - centre).unit() - (*next - centre).unit()).length() * (centre.distance(*p) + depth);
+        let spread = ((*p - centre).unit() - (*next - centre).unit()).length()
+            * (centre.distance(*p) + depth);
         let extra = (spread / COLUMN_MM).round() as usize;
         for k in 1..extra {
             out.push(p.lerp(*next, k as f64 / extra as f64));
@@ -153,7 +168,9 @@ fn fan(entries: Vec<Point<Joint>>, at_root: usize, centre: Point<Joint>) -> Vec<
 fn weld_samples(photo: &Photo, map: &PlaneMap, frame: &JointFrame, toes: &Toes) -> Vec<[f32; 3]> {
     let mut polygon = vec![Point::<Joint>::new(0.0, 0.0), toes.nonbutting];
     polygon.extend(toes.face.iter().rev());
-    let Some(centre) = centroid(&polygon) else { return Vec::new() };
+    let Some(centre) = centroid(&polygon) else {
+        return Vec::new();
+    };
     // Shrunk towards its centroid.
     let core: Vec<Point<Joint>> = polygon.iter().map(|p| centre.lerp(*p, 0.8)).collect();
     grid_colours(photo, map, frame, &|p| contains(&core, p), toes)
@@ -173,15 +190,30 @@ fn parent_samples(
     let mut samples = Vec::new();
     let mut take = |start: Point<Joint>, along: Vector<Joint>, into: Vector<Joint>, length: f64| {
         let count = (length / 0.15) as usize;
-        let spine: Vec<Point<Mm>> = (0..count).map(|i| frame.to_plane(start + along * (i as f64 * 0.15))).collect();
+        let spine: Vec<Point<Mm>> = (0..count)
+            .map(|i| frame.to_plane(start + along * (i as f64 * 0.15)))
+            .collect();
         let inward = frame.to_plane(start + into) - frame.to_plane(start);
-        let strip = Strip::new(photo, map, spine, vec![inward; count], 0.4, deepest.min(5.0), 0.15);
+        let strip = Strip::new(
+            photo,
+            map,
+            spine,
+            vec![inward; count],
+            0.4,
+            deepest.min(5.0),
+            0.15,
+        );
         for c in 0..count {
             samples.extend_from_slice(strip.column(c));
         }
     };
     let clear = 4.0;
-    take(toes.nonbutting + Vector::new(clear, 0.0), Vector::new(1.0, 0.0), Vector::new(0.0, -1.0), 8.0);
+    take(
+        toes.nonbutting + Vector::new(clear, 0.0),
+        Vector::new(1.0, 0.0),
+        Vector::new(0.0, -1.0),
+        8.0,
+    );
     take(toes.butting + riser * clear, riser, -behind, 8.0);
     samples
 }
@@ -201,7 +233,15 @@ fn grid_colours(
         let x = left + i as f64 * 0.12;
         let foot = Point::<Joint>::new(x, 0.0);
         let up = frame.to_plane(Point::new(x, 1.0)) - frame.to_plane(foot);
-        let strip = Strip::new(photo, map, vec![frame.to_plane(foot)], vec![up], 0.0, size, 0.12);
+        let strip = Strip::new(
+            photo,
+            map,
+            vec![frame.to_plane(foot)],
+            vec![up],
+            0.0,
+            size,
+            0.12,
+        );
         for (r, colour) in strip.column(0).iter().enumerate() {
             if wanted(Point::new(x, strip.offset_mm(r as f64))) {
                 samples.push(*colour);

@@ -71,7 +71,12 @@ pub fn parts(toes: &Toes, fusion: Option<&Fusion>) -> Parts {
         in_butting.extend(points[before + 1..].iter().rev());
         in_butting.push(place);
     }
-    Parts { deposit, metal, in_butting, in_nonbutting }
+    Parts {
+        deposit,
+        metal,
+        in_butting,
+        in_nonbutting,
+    }
 }
 
 /// Where the boundary passes the faying line (the nonbutting surface carried
@@ -84,7 +89,11 @@ fn faying(points: &[Point<Joint>]) -> (usize, Point<Joint>) {
         }
     }
     let nearest = (1..points.len() - 1)
-        .min_by(|a, b| points[*a].distance(ROOT).total_cmp(&points[*b].distance(ROOT)))
+        .min_by(|a, b| {
+            points[*a]
+                .distance(ROOT)
+                .total_cmp(&points[*b].distance(ROOT))
+        })
         .unwrap_or(0);
     (nearest, points[nearest])
 }
@@ -106,11 +115,15 @@ impl Book<'_> {
     fn scaled(&mut self, name: &str, value: f64, own: f64, power: f64, line: &[Point<Joint>]) {
         let drawn = line.iter().map(|p| self.px(*p)).collect();
         let share = power * self.scale.standard_uncertainty_rel * value;
-        self.entries.insert(name.to_owned(), Measurement::measured(value, own.hypot(share), drawn));
+        self.entries.insert(
+            name.to_owned(),
+            Measurement::measured(value, own.hypot(share), drawn),
+        );
     }
 
     fn missing(&mut self, name: &str, why: &str) {
-        self.entries.insert(name.to_owned(), Measurement::not_assessed(why));
+        self.entries
+            .insert(name.to_owned(), Measurement::not_assessed(why));
     }
 
     fn px(&self, p: Point<Joint>) -> PlacePx {
@@ -120,16 +133,26 @@ impl Book<'_> {
 
 /// All section measurements by their record names.
 pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> {
-    let mut book = Book { scale, frame: traced.frame, entries: BTreeMap::new() };
+    let mut book = Book {
+        scale,
+        frame: traced.frame,
+        entries: BTreeMap::new(),
+    };
     outline(traced, &mut book);
     match &traced.fusion {
         Ok(fusion) => fused(traced, fusion, &mut book),
         Err(why) => FUSION_NAMES.iter().for_each(|name| book.missing(name, why)),
     }
     book.missing("pass_count", "this version does not tell passes apart");
-    book.missing("root_gap_mm", "this version does not measure the gap between the members");
+    book.missing(
+        "root_gap_mm",
+        "this version does not measure the gap between the members",
+    );
     for name in ["overlap_butting_mm", "overlap_nonbutting_mm"] {
-        book.missing(name, "this version does not look for unfused weld metal lying over the plate");
+        book.missing(
+            name,
+            "this version does not look for unfused weld metal lying over the plate",
+        );
     }
     book.entries
 }
@@ -137,7 +160,10 @@ pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> 
 /// What the outline alone gives.
 fn outline(traced: &Traced, book: &mut Book) {
     let (toes, psi) = (traced.toes, traced.frame.dihedral());
-    let (u, v) = (Vector::<Joint>::new(1.0, 0.0), traced.frame.butting_direction());
+    let (u, v) = (
+        Vector::<Joint>::new(1.0, 0.0),
+        traced.frame.butting_direction(),
+    );
     let (leg_n, leg_b) = (toes.nonbutting.x, toes.butting.distance(ROOT));
 
     let from_nonbutting: Vec<Point<Joint>> = toes.face.iter().rev().copied().collect();
@@ -153,7 +179,12 @@ fn outline(traced: &Traced, book: &mut Book) {
     let (own_n, own_b) = (toe_n.hypot(traced.root_mm), toe_b.hypot(traced.root_mm));
     book.length("leg_nonbutting_mm", leg_n, own_n, &[ROOT, toes.nonbutting]);
     book.length("leg_butting_mm", leg_b, own_b, &[ROOT, toes.butting]);
-    book.length("leg_difference_mm", (leg_n - leg_b).abs(), own_n.hypot(own_b), &[]);
+    book.length(
+        "leg_difference_mm",
+        (leg_n - leg_b).abs(),
+        own_n.hypot(own_b),
+        &[],
+    );
 
     // Largest isosceles triangle with its apex at the root that fits under the
     // face: in oblique coordinates along the two surfaces its base is α + β = side.
@@ -178,31 +209,81 @@ fn outline(traced: &Traced, book: &mut Book) {
     let sign = -chord.signed_distance(ROOT).signum();
     let excursion = |p: &Point<Joint>| sign * chord.signed_distance(*p);
     let by_excursion = |a: &&Point<Joint>, b: &&Point<Joint>| excursion(a).total_cmp(&excursion(b));
-    if let (Some(top), Some(bottom)) = (toes.face.iter().max_by(by_excursion), toes.face.iter().min_by(by_excursion)) {
-        let at = if excursion(top) >= -excursion(bottom) { top } else { bottom };
+    if let (Some(top), Some(bottom)) = (
+        toes.face.iter().max_by(by_excursion),
+        toes.face.iter().min_by(by_excursion),
+    ) {
+        let at = if excursion(top) >= -excursion(bottom) {
+            top
+        } else {
+            bottom
+        };
         let foot = chord.at(chord.along(*at));
-        book.length("convexity_mm", excursion(at), 1.3 * traced.outline_mm, &[foot, *at]);
+        book.length(
+            "convexity_mm",
+            excursion(at),
+            1.3 * traced.outline_mm,
+            &[foot, *at],
+        );
     }
     let width = toes.nonbutting.distance(toes.butting);
-    book.length("face_width_mm", width, 0.7 * own_n.hypot(own_b), &[toes.butting, toes.nonbutting]);
+    book.length(
+        "face_width_mm",
+        width,
+        0.7 * own_n.hypot(own_b),
+        &[toes.butting, toes.nonbutting],
+    );
 
-    for (name, angle) in [("toe_angle_nonbutting_deg", angle_n), ("toe_angle_butting_deg", angle_b)] {
+    for (name, angle) in [
+        ("toe_angle_nonbutting_deg", angle_n),
+        ("toe_angle_butting_deg", angle_b),
+    ] {
         match angle {
-            Some(a) => book.scaled(name, a, (2.0 * traced.outline_mm / SECANT_MM).atan().to_degrees(), 0.0, &[]),
-            None => book.missing(name, "the face is shorter than the length a toe angle is taken over"),
+            Some(a) => book.scaled(
+                name,
+                a,
+                (2.0 * traced.outline_mm / SECANT_MM).atan().to_degrees(),
+                0.0,
+                &[],
+            ),
+            None => book.missing(
+                name,
+                "the face is shorter than the length a toe angle is taken over",
+            ),
         }
     }
     let above_n = |p: Point<Joint>| p.y;
     let in_front = Vector::<Joint>::new(psi.sin(), -psi.cos());
     let above_b = |p: Point<Joint>| (p - ROOT).dot(in_front);
-    let dip_n = dip(&toes.bare_nonbutting, toes.nonbutting, &above_n, UNDERCUT_REACH_MM);
-    let dip_b = dip(&toes.bare_butting, toes.butting, &above_b, UNDERCUT_REACH_MM);
-    book.length("undercut_nonbutting_mm", dip_n, 1.3 * traced.outline_mm, &[]);
+    let dip_n = dip(
+        &toes.bare_nonbutting,
+        toes.nonbutting,
+        &above_n,
+        UNDERCUT_REACH_MM,
+    );
+    let dip_b = dip(
+        &toes.bare_butting,
+        toes.butting,
+        &above_b,
+        UNDERCUT_REACH_MM,
+    );
+    book.length(
+        "undercut_nonbutting_mm",
+        dip_n,
+        1.3 * traced.outline_mm,
+        &[],
+    );
     book.length("undercut_butting_mm", dip_b, 1.3 * traced.outline_mm, &[]);
 
     let deposit = area(&parts(toes, None).deposit);
     let border = leg_n + leg_b + width;
-    book.scaled("deposit_area_mm2", deposit, 0.4 * border * traced.outline_mm.hypot(traced.root_mm), 2.0, &[]);
+    book.scaled(
+        "deposit_area_mm2",
+        deposit,
+        0.4 * border * traced.outline_mm.hypot(traced.root_mm),
+        2.0,
+        &[],
+    );
 }
 
 /// What needs the fusion boundary as well.
@@ -215,13 +296,26 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
     let below_b = |p: &Point<Joint>| -(*p - ROOT).dot(in_front);
 
     let deepest = |points: &[Point<Joint>], depth: &dyn Fn(&Point<Joint>) -> f64| {
-        points.iter().max_by(|a, b| depth(a).total_cmp(&depth(b))).map(|p| (depth(p).max(0.0), *p))
+        points
+            .iter()
+            .max_by(|a, b| depth(a).total_cmp(&depth(b)))
+            .map(|p| (depth(p).max(0.0), *p))
     };
     if let Some((depth, at)) = deepest(&pieces.in_nonbutting, &below_n) {
-        book.length("penetration_nonbutting_mm", depth, own, &[Point::new(at.x, 0.0), at]);
+        book.length(
+            "penetration_nonbutting_mm",
+            depth,
+            own,
+            &[Point::new(at.x, 0.0), at],
+        );
     }
     if let Some((depth, at)) = deepest(&pieces.in_butting, &below_b) {
-        book.length("penetration_butting_mm", depth, own, &[at + in_front * depth, at]);
+        book.length(
+            "penetration_butting_mm",
+            depth,
+            own,
+            &[at + in_front * depth, at],
+        );
     }
     // Along the faying line of the butting member, from the joint root.
     let (_, place) = faying(&fusion.points);
@@ -234,11 +328,20 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
         .points
         .iter()
         .filter(|p| (**p - ROOT).unit().dot(inwards) >= std::f64::consts::FRAC_1_SQRT_2)
-        .max_by(|a, b| (**a - ROOT).dot(inwards).total_cmp(&(**b - ROOT).dot(inwards)))
+        .max_by(|a, b| {
+            (**a - ROOT)
+                .dot(inwards)
+                .total_cmp(&(**b - ROOT).dot(inwards))
+        })
         .copied()
         .unwrap_or(ROOT);
     if let Some((distance, foot)) = to_face(&toes.face, weld_root) {
-        book.length("effective_throat_mm", distance, own.hypot(traced.outline_mm), &[weld_root, foot]);
+        book.length(
+            "effective_throat_mm",
+            distance,
+            own.hypot(traced.outline_mm),
+            &[weld_root, foot],
+        );
     }
 
     let metal = area(&pieces.metal);
@@ -246,8 +349,20 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
     let melted = (metal - deposit).max(0.0);
     let boundary: f64 = fusion.points.windows(2).map(|w| w[0].distance(w[1])).sum();
     let melted_own = 0.5 * boundary * own;
-    book.scaled("weld_area_mm2", metal, melted_own.hypot(0.4 * boundary * traced.outline_mm), 2.0, &[]);
+    book.scaled(
+        "weld_area_mm2",
+        metal,
+        melted_own.hypot(0.4 * boundary * traced.outline_mm),
+        2.0,
+        &[],
+    );
     book.scaled("melted_parent_area_mm2", melted, melted_own, 2.0, &[]);
     let dilution = 100.0 * melted / metal;
-    book.scaled("dilution_percent", dilution, 100.0 * melted_own * deposit / (metal * metal), 0.0, &[]);
+    book.scaled(
+        "dilution_percent",
+        dilution,
+        100.0 * melted_own * deposit / (metal * metal),
+        0.0,
+        &[],
+    );
 }

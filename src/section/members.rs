@@ -28,19 +28,30 @@ impl JointFrame {
     /// Unit normal of the nonbutting surface, towards the weld.
     pub fn out_of_nonbutting(&self) -> Vector<Mm> {
         let n = self.along_nonbutting.turned();
-        if n.dot(self.along_butting) >= 0.0 { n } else { -n }
+        if n.dot(self.along_butting) >= 0.0 {
+            n
+        } else {
+            -n
+        }
     }
 
     /// Unit normal of the butting surface, towards the weld.
     pub fn out_of_butting(&self) -> Vector<Mm> {
         let n = self.along_butting.turned();
-        if n.dot(self.along_nonbutting) >= 0.0 { n } else { -n }
+        if n.dot(self.along_nonbutting) >= 0.0 {
+            n
+        } else {
+            -n
+        }
     }
 
     /// From the plane into the joint's own frame.
     pub fn to_joint(&self, p: Point<Mm>) -> Point<Joint> {
         let d = p - self.root;
-        Point::new(d.dot(self.along_nonbutting), d.dot(self.out_of_nonbutting()))
+        Point::new(
+            d.dot(self.along_nonbutting),
+            d.dot(self.out_of_nonbutting()),
+        )
     }
 
     /// From the joint's own frame into the plane.
@@ -50,7 +61,10 @@ impl JointFrame {
 
     /// Angle between the two surfaces on the weld's side, radians.
     pub fn dihedral(&self) -> f64 {
-        self.along_nonbutting.dot(self.along_butting).clamp(-1.0, 1.0).acos()
+        self.along_nonbutting
+            .dot(self.along_butting)
+            .clamp(-1.0, 1.0)
+            .acos()
     }
 
     /// Unit direction of the butting surface in the joint's own frame.
@@ -96,8 +110,10 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
     let view = evidence.view;
     let reach = (view.width() as f64).hypot(view.height() as f64) / view.samples_per_mm;
     let lines: Vec<Line<Mm>> = edges.iter().map(|l| to_plane(evidence.map, l)).collect();
-    let profiles: Vec<Profile> =
-        lines.par_iter().map(|l| evidence.profile(l, 0.0, -reach, reach)).collect();
+    let profiles: Vec<Profile> = lines
+        .par_iter()
+        .map(|l| evidence.profile(l, 0.0, -reach, reach))
+        .collect();
 
     let mut list = Vec::new();
     for (i, a) in lines.iter().enumerate() {
@@ -111,12 +127,15 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
             }
             // The stretch of bare surface each way along each line.
             let runs = |k: usize, line: &Line<Mm>| {
-                [1.0, -1.0].map(|sign| profiles[k].run(line.along(root), sign, LEG_RANGE_MM.0, LEG_RANGE_MM.1))
+                [1.0, -1.0].map(|sign| {
+                    profiles[k].run(line.along(root), sign, LEG_RANGE_MM.0, LEG_RANGE_MM.1)
+                })
             };
             let (along_a, along_b) = (runs(i, a), runs(j, b));
             for (su, sv) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
                 let pick = |of: &[Option<Run>; 2], sign: f64| of[usize::from(sign < 0.0)];
-                let (Some(nonbutting), Some(butting)) = (pick(&along_a, su), pick(&along_b, sv)) else {
+                let (Some(nonbutting), Some(butting)) = (pick(&along_a, su), pick(&along_b, sv))
+                else {
                     continue;
                 };
                 let frame = JointFrame {
@@ -128,7 +147,9 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
                 let allowed = match declared.dihedral_deg {
                     Some(d) => (dihedral - d).abs() <= DIHEDRAL_TOLERANCE_DEG,
                     // A declared tee without an angle is a right angle.
-                    None if declared.joint.is_some() => (dihedral - 90.0).abs() <= DIHEDRAL_TOLERANCE_DEG,
+                    None if declared.joint.is_some() => {
+                        (dihedral - 90.0).abs() <= DIHEDRAL_TOLERANCE_DEG
+                    }
                     None => (55.0..=125.0).contains(&dihedral),
                 };
                 if !allowed {
@@ -142,8 +163,10 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
     }
     list.sort_by(|x, y| y.score.total_cmp(&x.score));
     list.truncate(SHORTLIST);
-    let mut full: Vec<Reading> =
-        list.into_par_iter().map(|r| second_look(evidence, r, declared)).collect();
+    let mut full: Vec<Reading> = list
+        .into_par_iter()
+        .map(|r| second_look(evidence, r, declared))
+        .collect();
     full.sort_by(|x, y| y.score.total_cmp(&x.score));
     full
 }
@@ -159,7 +182,12 @@ fn saturated(gain: f64) -> f64 {
 }
 
 /// Looks at the two bare surfaces only.
-fn first_look(evidence: &Evidence, frame: JointFrame, nonbutting: Run, butting: Run) -> Option<Reading> {
+fn first_look(
+    evidence: &Evidence,
+    frame: JointFrame,
+    nonbutting: Run,
+    butting: Run,
+) -> Option<Reading> {
     // Legs of a fillet differ by no more than a factor of about three.
     let ratio = nonbutting.begin / butting.begin;
     if !(0.3..=3.4).contains(&ratio) {
@@ -186,32 +214,69 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
     let surface = Line::new(frame.root, u);
     let riser = Line::new(frame.root, v);
     // Shift along the line's normal that leads into the plate.
-    let into = |line: &Line<Mm>, away: Vector<Mm>| if line.normal().dot(away) > 0.0 { -1.0 } else { 1.0 };
+    let into = |line: &Line<Mm>, away: Vector<Mm>| {
+        if line.normal().dot(away) > 0.0 {
+            -1.0
+        } else {
+            1.0
+        }
+    };
 
     // Back of the nonbutting member.
-    let (tn, back) = best_parallel(evidence, &surface, into(&surface, v), declared.thickness_nonbutting_mm, |p| {
-        p.net(-10.0, reading.nonbutting.end.min(30.0))
-    });
+    let (tn, back) = best_parallel(
+        evidence,
+        &surface,
+        into(&surface, v),
+        declared.thickness_nonbutting_mm,
+        |p| p.net(-10.0, reading.nonbutting.end.min(30.0)),
+    );
     // Far side of the butting member: parallel to the riser, or above the
     // nonbutting surface when the upper plate of a lap lies on it.
     let (tb, far) = if lap {
-        best_parallel(evidence, &surface, -into(&surface, v), declared.thickness_butting_mm, |p| p.net(-25.0, -1.0))
+        best_parallel(
+            evidence,
+            &surface,
+            -into(&surface, v),
+            declared.thickness_butting_mm,
+            |p| p.net(-25.0, -1.0),
+        )
     } else {
-        best_parallel(evidence, &riser, into(&riser, u), declared.thickness_butting_mm, |p| {
-            p.net(3.0, reading.butting.end.min(30.0))
-        })
+        best_parallel(
+            evidence,
+            &riser,
+            into(&riser, u),
+            declared.thickness_butting_mm,
+            |p| p.net(3.0, reading.butting.end.min(30.0)),
+        )
     };
     // Nothing of the riser goes on inside the nonbutting member.
-    let through = evidence.profile(&riser, 0.0, -tn, -0.5).presence(-tn + 0.5, -0.8);
+    let through = evidence
+        .profile(&riser, 0.0, -tn, -0.5)
+        .presence(-tn + 0.5, -0.8);
     // The nonbutting surface goes on behind a tee.
-    let behind = if lap { 0.0 } else { evidence.profile(&surface, 0.0, -tb - 15.0, -tb - 1.0).net(-tb - 15.0, -tb - 1.0) };
+    let behind = if lap {
+        0.0
+    } else {
+        evidence
+            .profile(&surface, 0.0, -tb - 15.0, -tb - 1.0)
+            .net(-tb - 15.0, -tb - 1.0)
+    };
 
     let colours = colour_factor(evidence, &reading);
     let face = face_evidence(evidence, &reading);
-    let score = reading.score + (10.0 * (face - 0.5) + 0.7 * saturated(back.max(0.0)) + 0.7 * saturated(far.max(0.0)) + 0.25 * saturated(behind.max(0.0))
-        - 1.0 * through)
-        * colours;
-    Reading { thickness_butting: tb, thickness_nonbutting: tn, score, ..reading }
+    let score = reading.score
+        + (10.0 * (face - 0.5)
+            + 0.7 * saturated(back.max(0.0))
+            + 0.7 * saturated(far.max(0.0))
+            + 0.25 * saturated(behind.max(0.0))
+            - 1.0 * through)
+            * colours;
+    Reading {
+        thickness_butting: tb,
+        thickness_nonbutting: tn,
+        score,
+        ..reading
+    }
 }
 
 /// The parallel at plate thickness with the strongest evidence: (thickness, net evidence).
@@ -223,7 +288,10 @@ fn best_parallel(
     rate: impl Fn(&Profile) -> f64,
 ) -> (f64, f64) {
     let (low, high) = match declared {
-        Some(t) => (t * (1.0 - THICKNESS_TOLERANCE) - 0.2, t * (1.0 + THICKNESS_TOLERANCE) + 0.2),
+        Some(t) => (
+            t * (1.0 - THICKNESS_TOLERANCE) - 0.2,
+            t * (1.0 + THICKNESS_TOLERANCE) + 0.2,
+        ),
         None => THICKNESS_RANGE_MM,
     };
     let step = 0.8 / evidence.view.samples_per_mm;
@@ -252,7 +320,9 @@ fn face_evidence(evidence: &Evidence, reading: &Reading) -> f64 {
         let foot = a.lerp(b, (c as f64 + 1.0) / (columns as f64 + 1.0));
         for (r, cost) in grid.column_mut(c).iter_mut().enumerate() {
             // From near the root to well beyond the chord, on rays from the root.
-            let p = frame.root.lerp(foot, 0.4 + 1.4 * r as f64 / (rows - 1) as f64);
+            let p = frame
+                .root
+                .lerp(foot, 0.4 + 1.4 * r as f64 / (rows - 1) as f64);
             *cost = 1.0 - evidence.near(p, chord, 0.4).unwrap_or(0.5);
         }
     }
@@ -263,27 +333,32 @@ fn face_evidence(evidence: &Evidence, reading: &Reading) -> f64 {
 /// both plates have one colour, and what lies outside has another.
 fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
     let frame = &reading.frame;
-    let mean = |run: &Run, along: Vector<Mm>, off: Vector<Mm>, depths: [f64; 3]| -> Option<[f64; 3]> {
-        let (mut sum, mut n) = ([0.0; 3], 0.0);
-        let end = run.end.min(run.begin + 12.0);
-        for i in 0..24 {
-            let t = run.begin + 0.3 + (end - run.begin - 0.3) * i as f64 / 23.0;
-            for d in depths {
-                let p = evidence.map.to_px(frame.root + along * t - off * d);
-                if evidence.view.covers(p) {
-                    for (s, c) in sum.iter_mut().zip(evidence.view.colour(p)) {
-                        *s += f64::from(c);
+    let mean =
+        |run: &Run, along: Vector<Mm>, off: Vector<Mm>, depths: [f64; 3]| -> Option<[f64; 3]> {
+            let (mut sum, mut n) = ([0.0; 3], 0.0);
+            let end = run.end.min(run.begin + 12.0);
+            for i in 0..24 {
+                let t = run.begin + 0.3 + (end - run.begin - 0.3) * i as f64 / 23.0;
+                for d in depths {
+                    let p = evidence.map.to_px(frame.root + along * t - off * d);
+                    if evidence.view.covers(p) {
+                        for (s, c) in sum.iter_mut().zip(evidence.view.colour(p)) {
+                            *s += f64::from(c);
+                        }
+                        n += 1.0;
                     }
-                    n += 1.0;
                 }
             }
-        }
-        (n > 0.0).then(|| sum.map(|s| s / n))
-    };
+            (n > 0.0).then(|| sum.map(|s| s / n))
+        };
     let (u, v) = (frame.along_nonbutting, frame.along_butting);
     let (out_u, out_v) = (frame.out_of_nonbutting(), frame.out_of_butting());
     let distance = |a: [f64; 3], b: [f64; 3]| {
-        a.iter().zip(b).map(|(x, y)| (x - y).powi(2)).sum::<f64>().sqrt()
+        a.iter()
+            .zip(b)
+            .map(|(x, y)| (x - y).powi(2))
+            .sum::<f64>()
+            .sqrt()
     };
     let one = |run: &Run, along: Vector<Mm>, off: Vector<Mm>| {
         let air = mean(run, along, off, [-0.4, -0.7, -1.0])?;
@@ -292,9 +367,10 @@ fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
         let apart = distance(near, air);
         Some((apart / (apart + distance(near, deep) + 1.0), apart, deep))
     };
-    let (Some((kept_u, apart_u, deep_u)), Some((kept_v, apart_v, deep_v))) =
-        (one(&reading.nonbutting, u, out_u), one(&reading.butting, v, out_v))
-    else {
+    let (Some((kept_u, apart_u, deep_u)), Some((kept_v, apart_v, deep_v))) = (
+        one(&reading.nonbutting, u, out_u),
+        one(&reading.butting, v, out_v),
+    ) else {
         return 0.2;
     };
     let apart = apart_u.min(apart_v);

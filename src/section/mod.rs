@@ -44,7 +44,10 @@ pub struct Weld {
 /// # Errors
 /// The reasons why nothing can be measured: no weld found, cropped, blurred …
 pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<Weld>, Vec<Reason>> {
-    let middle = scale.map.to_mm(Point::new(0.5 * photo.width as f64, 0.5 * photo.height as f64));
+    let middle = scale.map.to_mm(Point::new(
+        0.5 * photo.width as f64,
+        0.5 * photo.height as f64,
+    ));
     let view = view::View::new(photo, scale.map.px_per_mm_at(middle));
     let occupied = |p: Point<Px>| scale.occupied.iter().any(|o| contains(o, p));
     let edges = edges::straight_edges(&view, &occupied);

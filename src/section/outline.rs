@@ -37,7 +37,12 @@ pub fn trace(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) 
     fine(photo, map, &reading.frame, &coarse)
 }
 
-fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Vec<Point<Joint>>> {
+fn coarse(
+    photo: &Photo,
+    map: &PlaneMap,
+    reading: &Reading,
+    far: (f64, f64),
+) -> Option<Vec<Point<Joint>>> {
     let frame = &reading.frame;
     let psi = frame.dihedral();
     let riser = frame.butting_direction();
@@ -55,12 +60,14 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
     }
     let angle = |c: usize| start + (end - start) * c as f64 / (columns - 1) as f64;
     let origin = frame.to_plane(centre);
-    let rays: Vec<Vector<Mm>> =
-        (0..columns).map(|c| frame.to_plane(centre + Vector::from_angle(angle(c))) - origin).collect();
+    let rays: Vec<Vector<Mm>> = (0..columns)
+        .map(|c| frame.to_plane(centre + Vector::from_angle(angle(c))) - origin)
+        .collect();
     let px_mm = 1.0 / map.px_per_mm_at(frame.root);
     let step = (0.08f64).max(px_mm);
     let low = 0.3 * back;
-    let strip = Strip::new(photo, map, vec![origin; columns], rays, low, reach, step).smoothed(1.0, 1.0);
+    let strip =
+        Strip::new(photo, map, vec![origin; columns], rays, low, reach, step).smoothed(1.0, 1.0);
 
     let palette = learn(photo, map, reading, far);
     let turn = (end - start) / (columns - 1) as f64;
@@ -95,7 +102,11 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
     }
     // At both ends the outline is the bare surface itself.
     for (c, line_at) in [(0, far.0), (columns - 1, far.1)] {
-        let want = if c == 0 { Point::new(line_at, 0.0) } else { Point::new(0.0, 0.0) + riser * line_at };
+        let want = if c == 0 {
+            Point::new(line_at, 0.0)
+        } else {
+            Point::new(0.0, 0.0) + riser * line_at
+        };
         let row = strip.row_at(centre.distance(want));
         for (r, cost) in grid.column_mut(c).iter_mut().enumerate() {
             if r.abs_diff(row) as f64 * step > 0.6 {
@@ -121,11 +132,20 @@ fn exit(centre: Point<Joint>, direction: Vector<Joint>, psi: f64, below: f64) ->
     // Depth under the nonbutting surface is −y; under the butting surface it
     // is the distance to its line, on the far side from the weld.
     let normal = Vector::<Joint>::new(psi.sin(), -psi.cos());
-    let reach = |depth: f64, rate: f64| if rate > 1e-6 { ((depth - below) / rate).max(0.0) } else { 0.0 };
+    let reach = |depth: f64, rate: f64| {
+        if rate > 1e-6 {
+            ((depth - below) / rate).max(0.0)
+        } else {
+            0.0
+        }
+    };
     let under = -centre.y;
     let behind = -(centre - Point::new(0.0, 0.0)).dot(normal);
     // A ray leaves the metal once it has left both plates' half-planes' common part.
-    let (a, b) = (reach(under, direction.y), reach(behind, direction.dot(normal)));
+    let (a, b) = (
+        reach(under, direction.y),
+        reach(behind, direction.dot(normal)),
+    );
     if direction.y <= 1e-6 {
         b
     } else if direction.dot(normal) <= 1e-6 {
@@ -140,13 +160,25 @@ fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> P
     let frame = &reading.frame;
     let (mut air, mut metal) = (Vec::new(), Vec::new());
     for (along, out, run, far) in [
-        (frame.along_nonbutting, frame.out_of_nonbutting(), reading.nonbutting, far.0),
-        (frame.along_butting, frame.out_of_butting(), reading.butting, far.1),
+        (
+            frame.along_nonbutting,
+            frame.out_of_nonbutting(),
+            reading.nonbutting,
+            far.0,
+        ),
+        (
+            frame.along_butting,
+            frame.out_of_butting(),
+            reading.butting,
+            far.1,
+        ),
     ] {
         let from = run.begin + 0.6;
         let to = far.max(from + 1.0);
         let count = ((to - from) / 0.15).ceil() as usize;
-        let spine: Vec<Point<Mm>> = (0..count).map(|i| frame.root + along * (from + i as f64 * 0.15)).collect();
+        let spine: Vec<Point<Mm>> = (0..count)
+            .map(|i| frame.root + along * (from + i as f64 * 0.15))
+            .collect();
         let strip = Strip::new(photo, map, spine, vec![out; count], -3.0, 5.0, 0.15);
         for c in 0..count {
             for (r, colour) in strip.column(c).iter().enumerate() {
@@ -181,7 +213,12 @@ fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> P
 }
 
 /// Follows the coarse outline in the original.
-fn fine(photo: &Photo, map: &PlaneMap, frame: &JointFrame, coarse: &[Point<Joint>]) -> Option<Outline> {
+fn fine(
+    photo: &Photo,
+    map: &PlaneMap,
+    frame: &JointFrame,
+    coarse: &[Point<Joint>],
+) -> Option<Outline> {
     let smooth = relax(&resample(coarse, 0.1), 4);
     let points = resample(&smooth, 0.08);
     let n = points.len();
@@ -199,7 +236,8 @@ fn fine(photo: &Photo, map: &PlaneMap, frame: &JointFrame, coarse: &[Point<Joint
         .collect();
     let px_mm = 1.0 / map.px_per_mm_at(frame.root);
     let step = (0.5 * px_mm).clamp(0.01, 0.04);
-    let strip = Strip::new(photo, map, spine, across, -0.5, 0.5, step).smoothed(1.2, (0.035 / step).max(1.0));
+    let strip = Strip::new(photo, map, spine, across, -0.5, 0.5, step)
+        .smoothed(1.2, (0.035 / step).max(1.0));
     let slopes: Vec<f64> = (0..n)
         .flat_map(|c| (0..strip.rows).step_by(3).map(move |r| (c, r)))
         .map(|(c, r)| f64::from(strip.slope(c, r)))
@@ -219,7 +257,10 @@ fn fine(photo: &Photo, map: &PlaneMap, frame: &JointFrame, coarse: &[Point<Joint
         outline.push(frame.to_joint(strip.place(c, crest(&strip, c, r))));
         clarity.push(1.0 - grid.column(c)[r]);
     }
-    Some(Outline { points: outline, clarity })
+    Some(Outline {
+        points: outline,
+        clarity,
+    })
 }
 
 /// Moving average over `half` neighbours to each side.

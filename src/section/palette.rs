@@ -20,7 +20,11 @@ impl Palette {
         let (a, b) = (histogram(first), histogram(second));
         // One per mille of either region is too little to conclude from.
         let floor = 1e-3 / 8.0;
-        let ratio = a.iter().zip(&b).map(|(a, b)| ((a + floor) / (b + floor)).ln().clamp(-MOST, MOST)).collect();
+        let ratio = a
+            .iter()
+            .zip(&b)
+            .map(|(a, b)| ((a + floor) / (b + floor)).ln().clamp(-MOST, MOST))
+            .collect();
         Self { ratio }
     }
 
@@ -32,7 +36,11 @@ impl Palette {
 
 fn bins(colour: [f32; 3]) -> [usize; 3] {
     std::array::from_fn(|c| {
-        let centred = if c == 0 { colour[0] } else { colour[c] + 0.5 * BIN[c] * BINS[c] as f32 };
+        let centred = if c == 0 {
+            colour[0]
+        } else {
+            colour[c] + 0.5 * BIN[c] * BINS[c] as f32
+        };
         ((centred / BIN[c]).max(0.0) as usize).min(BINS[c] - 1)
     })
 }
@@ -54,8 +62,16 @@ fn histogram(samples: &[[f32; 3]]) -> Vec<f32> {
         let before = shares.clone();
         for (i, v) in shares.iter_mut().enumerate() {
             let place = (i / stride) % BINS[axis];
-            let low = if place > 0 { before[i - stride] } else { before[i] };
-            let high = if place + 1 < BINS[axis] { before[i + stride] } else { before[i] };
+            let low = if place > 0 {
+                before[i - stride]
+            } else {
+                before[i]
+            };
+            let high = if place + 1 < BINS[axis] {
+                before[i + stride]
+            } else {
+                before[i]
+            };
             *v = 0.25 * low + 0.5 * before[i] + 0.25 * high;
         }
     }

@@ -38,14 +38,24 @@ impl Strip {
     ) -> Self {
         let rows = ((high_mm - low_mm) / step_mm).round() as usize + 1;
         let mut colours = vec![[0.0; 3]; rows * spine.len()];
-        colours.par_chunks_mut(rows).enumerate().for_each(|(c, column)| {
-            let half_px = 0.5 * step_mm * map.px_per_mm_at(spine[c]);
-            for (r, colour) in column.iter_mut().enumerate() {
-                let p = spine[c] + across[c] * (low_mm + r as f64 * step_mm);
-                *colour = mean_colour(photo, map.to_px(p), half_px);
-            }
-        });
-        Self { spine, across, low_mm, step_mm, rows, colours }
+        colours
+            .par_chunks_mut(rows)
+            .enumerate()
+            .for_each(|(c, column)| {
+                let half_px = 0.5 * step_mm * map.px_per_mm_at(spine[c]);
+                for (r, colour) in column.iter_mut().enumerate() {
+                    let p = spine[c] + across[c] * (low_mm + r as f64 * step_mm);
+                    *colour = mean_colour(photo, map.to_px(p), half_px);
+                }
+            });
+        Self {
+            spine,
+            across,
+            low_mm,
+            step_mm,
+            rows,
+            colours,
+        }
     }
 
     /// Columns.
@@ -78,12 +88,17 @@ impl Strip {
         let (columns, rows) = (self.columns(), self.rows);
         let kernel = |sigma: f64| -> Vec<f32> {
             let half = (2.5 * sigma).ceil() as i64;
-            let raw: Vec<f64> =
-                (-half..=half).map(|i| (-0.5 * (i as f64 / sigma.max(1e-6)).powi(2)).exp()).collect();
+            let raw: Vec<f64> = (-half..=half)
+                .map(|i| (-0.5 * (i as f64 / sigma.max(1e-6)).powi(2)).exp())
+                .collect();
             let sum: f64 = raw.iter().sum();
             raw.iter().map(|v| (v / sum) as f32).collect()
         };
-        let blend = |source: &[[f32; 3]], k: &[f32], count: usize, index: &dyn Fn(usize) -> usize, at: usize| {
+        let blend = |source: &[[f32; 3]],
+                     k: &[f32],
+                     count: usize,
+                     index: &dyn Fn(usize) -> usize,
+                     at: usize| {
             let half = k.len() / 2;
             let mut sum = [0.0f32; 3];
             for (i, w) in k.iter().enumerate() {
@@ -102,11 +117,14 @@ impl Strip {
             }
         });
         let mut second = vec![[0.0f32; 3]; columns * rows];
-        second.par_chunks_mut(rows).enumerate().for_each(|(c, out)| {
-            for (r, o) in out.iter_mut().enumerate() {
-                *o = blend(&first, &ka, columns, &|i| i * rows + r, c);
-            }
-        });
+        second
+            .par_chunks_mut(rows)
+            .enumerate()
+            .for_each(|(c, out)| {
+                for (r, o) in out.iter_mut().enumerate() {
+                    *o = blend(&first, &ka, columns, &|i| i * rows + r, c);
+                }
+            });
         Self {
             spine: self.spine.clone(),
             across: self.across.clone(),
@@ -118,14 +136,21 @@ impl Strip {
     /// Size of the colour change across, at row `r` of column `c`, grey levels per row.
     pub fn slope(&self, c: usize, r: usize) -> f32 {
         let column = self.column(c);
-        let (a, b) = (column[r.saturating_sub(1)], column[(r + 1).min(self.rows - 1)]);
+        let (a, b) = (
+            column[r.saturating_sub(1)],
+            column[(r + 1).min(self.rows - 1)],
+        );
         0.5 * distance(a, b)
     }
 }
 
 /// Distance of two colours, grey levels.
 pub fn distance(a: [f32; 3], b: [f32; 3]) -> f32 {
-    a.iter().zip(b).map(|(x, y)| (x - y) * (x - y)).sum::<f32>().sqrt()
+    a.iter()
+        .zip(b)
+        .map(|(x, y)| (x - y) * (x - y))
+        .sum::<f32>()
+        .sqrt()
 }
 
 /// Mean opponent colour of the square of half side `half_px` around `p`; a
@@ -134,7 +159,11 @@ fn mean_colour(photo: &Photo, p: Point<Px>, half_px: f64) -> [f32; 3] {
     let (w, h) = (photo.width as i64, photo.height as i64);
     let fetch = |x: i64, y: i64| -> [f32; 3] {
         let i = 3 * (y.clamp(0, h - 1) * w + x.clamp(0, w - 1)) as usize;
-        [f32::from(photo.rgb[i]), f32::from(photo.rgb[i + 1]), f32::from(photo.rgb[i + 2])]
+        [
+            f32::from(photo.rgb[i]),
+            f32::from(photo.rgb[i + 1]),
+            f32::from(photo.rgb[i + 2]),
+        ]
     };
     let mut sum = [0.0f32; 3];
     if half_px < 0.75 {
@@ -146,7 +175,10 @@ fn mean_colour(photo: &Photo, p: Point<Px>, half_px: f64) -> [f32; 3] {
             (0, 1, (1.0 - fx) * fy),
             (1, 1, fx * fy),
         ] {
-            for (s, v) in sum.iter_mut().zip(fetch(x.floor() as i64 + dx, y.floor() as i64 + dy)) {
+            for (s, v) in sum
+                .iter_mut()
+                .zip(fetch(x.floor() as i64 + dx, y.floor() as i64 + dy))
+            {
                 *s += weight * v;
             }
         }

@@ -50,8 +50,14 @@ pub fn refine(
             return None;
         }
         let normal = line.normal();
-        let out = if normal.dot(outward) >= 0.0 { normal } else { -normal };
-        let spine: Vec<Point<Mm>> = (0..count).map(|i| line.at(from + i as f64 * along_step)).collect();
+        let out = if normal.dot(outward) >= 0.0 {
+            normal
+        } else {
+            -normal
+        };
+        let spine: Vec<Point<Mm>> = (0..count)
+            .map(|i| line.at(from + i as f64 * along_step))
+            .collect();
         let strip = Strip::new(photo, map, spine, vec![out; count], -reach, reach, step);
         // Texture averages out along half a millimetre; two samples across
         // keep the edge where it is.
@@ -77,7 +83,9 @@ pub fn refine(
         let mut points = Vec::with_capacity(count);
         let mut clarity = 0.0;
         for (c, &r) in path.iter().enumerate() {
-            clarity += f64::from(1.0 - grid.column(c)[r] + OUTWARD_COST * smooth.offset_mm(r as f64) as f32);
+            clarity += f64::from(
+                1.0 - grid.column(c)[r] + OUTWARD_COST * smooth.offset_mm(r as f64) as f32,
+            );
             points.push(smooth.place(c, crest(&smooth, c, r)));
         }
         let (fitted, weights) = Line::fit_robust(&points, 0.3 * px_mm)?;
@@ -89,7 +97,11 @@ pub fn refine(
             .sum::<f64>()
             / sum.max(1e-9))
         .sqrt();
-        let direction = if fitted.direction.dot(direction) >= 0.0 { fitted.direction } else { -fitted.direction };
+        let direction = if fitted.direction.dot(direction) >= 0.0 {
+            fitted.direction
+        } else {
+            -fitted.direction
+        };
         // Keep the line's zero at the foot of the first guess's origin.
         let foot = fitted.at(fitted.along(origin));
         line = Line::new(foot, direction);
@@ -113,7 +125,15 @@ pub fn crest(strip: &Strip, c: usize, r: usize) -> f64 {
     if top <= 1 || top + 2 >= strip.rows {
         return top as f64;
     }
-    let (a, b, d) = (strip.slope(c, top - 1), strip.slope(c, top), strip.slope(c, top + 1));
+    let (a, b, d) = (
+        strip.slope(c, top - 1),
+        strip.slope(c, top),
+        strip.slope(c, top + 1),
+    );
     let curve = a - 2.0 * b + d;
-    if curve >= 0.0 { top as f64 } else { top as f64 + f64::from((0.5 * (a - d) / curve).clamp(-0.5, 0.5)) }
+    if curve >= 0.0 {
+        top as f64
+    } else {
+        top as f64 + f64::from((0.5 * (a - d) / curve).clamp(-0.5, 0.5))
+    }
 }

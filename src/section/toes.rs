@@ -84,13 +84,18 @@ fn crossing(
     surface: &Line<Joint>,
 ) -> Option<(Point<Joint>, usize)> {
     // The bare end tells where the surface is for this outline, and how noisy.
-    let bare: Vec<f64> = half[half.len() - half.len() / 5..].iter().map(|p| above(*p)).collect();
+    let bare: Vec<f64> = half[half.len() - half.len() / 5..]
+        .iter()
+        .map(|p| above(*p))
+        .collect();
     let (offset, noise) = (median(&bare), mad(&bare));
     if offset.is_nan() || offset.abs() > MOST_OFFSET_MM {
         return None;
     }
     let above = |p: Point<Joint>| above(p) - offset;
-    let reached = half.iter().position(|p| above(*p) <= REACHED_MM.max(3.0 * noise))?;
+    let reached = half
+        .iter()
+        .position(|p| above(*p) <= REACHED_MM.max(3.0 * noise))?;
     if reached < 4 {
         return None;
     }
@@ -116,8 +121,16 @@ fn crossing(
 
 /// Depth of an undercut beside a toe: how far the bare outline dips below the
 /// original surface within `reach` mm of the toe, mm; 0 when it does not.
-pub fn dip(bare: &[Point<Joint>], toe: Point<Joint>, above: &dyn Fn(Point<Joint>) -> f64, reach: f64) -> f64 {
-    bare.iter().filter(|p| p.distance(toe) <= reach).map(|p| -above(*p)).fold(0.0, f64::max)
+pub fn dip(
+    bare: &[Point<Joint>],
+    toe: Point<Joint>,
+    above: &dyn Fn(Point<Joint>) -> f64,
+    reach: f64,
+) -> f64 {
+    bare.iter()
+        .filter(|p| p.distance(toe) <= reach)
+        .map(|p| -above(*p))
+        .fold(0.0, f64::max)
 }
 
 /// Angle through the air between the surface beyond the toe (unit direction

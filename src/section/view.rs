@@ -90,23 +90,26 @@ fn opponent_means(photo: &Photo, factor: usize) -> [Gray; 3] {
     let (w, h) = (photo.width / factor, photo.height / factor);
     let mut samples = vec![[0.0f32; 3]; w * h];
     let scale = 1.0 / (factor * factor) as f32;
-    samples.par_chunks_mut(w).enumerate().for_each(|(row, out)| {
-        let mut sums = vec![[0u32; 3]; w];
-        for y in row * factor..(row + 1) * factor {
-            let line = &photo.rgb[3 * y * photo.width..3 * (y * photo.width + w * factor)];
-            for (sum, block) in sums.iter_mut().zip(line.chunks_exact(3 * factor)) {
-                for pixel in block.chunks_exact(3) {
-                    for c in 0..3 {
-                        sum[c] += u32::from(pixel[c]);
+    samples
+        .par_chunks_mut(w)
+        .enumerate()
+        .for_each(|(row, out)| {
+            let mut sums = vec![[0u32; 3]; w];
+            for y in row * factor..(row + 1) * factor {
+                let line = &photo.rgb[3 * y * photo.width..3 * (y * photo.width + w * factor)];
+                for (sum, block) in sums.iter_mut().zip(line.chunks_exact(3 * factor)) {
+                    for pixel in block.chunks_exact(3) {
+                        for c in 0..3 {
+                            sum[c] += u32::from(pixel[c]);
+                        }
                     }
                 }
             }
-        }
-        for (o, s) in out.iter_mut().zip(&sums) {
-            let [r, g, b] = s.map(|v| v as f32 * scale);
-            *o = [0.299 * r + 0.587 * g + 0.114 * b, r - g, 0.5 * (r + g) - b];
-        }
-    });
+            for (o, s) in out.iter_mut().zip(&sums) {
+                let [r, g, b] = s.map(|v| v as f32 * scale);
+                *o = [0.299 * r + 0.587 * g + 0.114 * b, r - g, 0.5 * (r + g) - b];
+            }
+        });
     std::array::from_fn(|c| Gray::new(w, h, samples.iter().map(|s| s[c]).collect()))
 }
 

@@ -32,7 +32,12 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
     let root = Point::<Joint>::new(0.0, 0.0);
     let follow = |reading: &Reading| {
         let far = |run: Run| run.end.min(run.begin + BEYOND_TOE_MM) - 0.4;
-        let outline = outline::trace(photo, &scale.map, reading, (far(reading.nonbutting), far(reading.butting)))?;
+        let outline = outline::trace(
+            photo,
+            &scale.map,
+            reading,
+            (far(reading.nonbutting), far(reading.butting)),
+        )?;
         toes::find(&outline, reading.frame.dihedral())
     };
     let mut toes = follow(&reading)?;
@@ -48,14 +53,29 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
     let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.5)
         .min(0.9 * reading.thickness_nonbutting.max(3.0));
     let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest);
-    Some(assemble(scale, frame, &toes, fusion.as_ref(), (&surface_n, &surface_b)))
+    Some(assemble(
+        scale,
+        frame,
+        &toes,
+        fusion.as_ref(),
+        (&surface_n, &surface_b),
+    ))
 }
 
 /// Fits both surfaces beyond the toes as known so far and moves the frame to them.
-fn refine_surfaces(photo: &Photo, scale: &Scale, reading: &mut Reading) -> Option<(Surface, Surface)> {
+fn refine_surfaces(
+    photo: &Photo,
+    scale: &Scale,
+    reading: &mut Reading,
+) -> Option<(Surface, Surface)> {
     let frame = reading.frame;
     let bare = |run: Run| {
-        (run.begin + CLEAR_OF_TOE_MM, (run.end - 0.4).min(run.begin + MOST_SURFACE_MM).max(run.begin + CLEAR_OF_TOE_MM + 1.0))
+        (
+            run.begin + CLEAR_OF_TOE_MM,
+            (run.end - 0.4)
+                .min(run.begin + MOST_SURFACE_MM)
+                .max(run.begin + CLEAR_OF_TOE_MM + 1.0),
+        )
     };
     let n = surface::refine(
         photo,
@@ -74,7 +94,11 @@ fn refine_surfaces(photo: &Photo, scale: &Scale, reading: &mut Reading) -> Optio
         bare(reading.butting),
     )?;
     let root = n.line.crossing(&b.line)?;
-    reading.frame = JointFrame { root, along_nonbutting: n.line.direction, along_butting: b.line.direction };
+    reading.frame = JointFrame {
+        root,
+        along_nonbutting: n.line.direction,
+        along_butting: b.line.direction,
+    };
     Some((n, b))
 }
 
@@ -90,21 +114,44 @@ fn assemble(
     let traced = Traced {
         frame,
         toes,
-        fusion: fusion.ok_or_else(|| "the fusion boundary cannot be followed in this picture".to_owned()),
-        outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter) * (1.0 + 1.5 * (1.0 - toes.clarity)),
+        fusion: fusion
+            .ok_or_else(|| "the fusion boundary cannot be followed in this picture".to_owned()),
+        outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter)
+            * (1.0 + 1.5 * (1.0 - toes.clarity)),
         root_mm: (0.02f64).hypot(0.3 * px_mm).hypot(scatter),
-        fusion_mm: (0.06f64).hypot(0.7 * px_mm) * fusion.map_or(1.0, |f| 1.0 + 3.0 * (1.0 - f.clarity)),
+        fusion_mm: (0.06f64).hypot(0.7 * px_mm)
+            * fusion.map_or(1.0, |f| 1.0 + 3.0 * (1.0 - f.clarity)),
     };
     let px = |p: Point<Joint>| scale.map.to_px(frame.to_plane(p));
-    let draw = |points: &[Point<Joint>]| points.iter().map(|p| px(*p).to_array()).collect::<Vec<_>>();
+    let draw =
+        |points: &[Point<Joint>]| points.iter().map(|p| px(*p).to_array()).collect::<Vec<_>>();
     let parts = measurands::parts(toes, fusion);
     let root = Point::<Joint>::new(0.0, 0.0);
     let riser = frame.butting_direction();
     let plates = [
-        [root, toes.bare_nonbutting.last().copied().unwrap_or(toes.nonbutting)],
-        [root, root + riser * toes.bare_butting.last().copied().unwrap_or(toes.butting).distance(root)],
+        [
+            root,
+            toes.bare_nonbutting
+                .last()
+                .copied()
+                .unwrap_or(toes.nonbutting),
+        ],
+        [
+            root,
+            root + riser
+                * toes
+                    .bare_butting
+                    .last()
+                    .copied()
+                    .unwrap_or(toes.butting)
+                    .distance(root),
+        ],
     ];
-    let metal = if parts.metal.is_empty() { &parts.deposit } else { &parts.metal };
+    let metal = if parts.metal.is_empty() {
+        &parts.deposit
+    } else {
+        &parts.metal
+    };
     let centre = centroid(metal).unwrap_or(root);
     Weld {
         centre: px(centre),
@@ -114,7 +161,10 @@ fn assemble(
             fusion_boundary_butting: draw(&parts.in_butting),
             fusion_boundary_nonbutting: draw(&parts.in_nonbutting),
             face: draw(&toes.face),
-            toes: Some(ToesPx { butting: px(toes.butting).to_array(), nonbutting: px(toes.nonbutting).to_array() }),
+            toes: Some(ToesPx {
+                butting: px(toes.butting).to_array(),
+                nonbutting: px(toes.nonbutting).to_array(),
+            }),
             joint_root: Some(px(root).to_array()),
             passes: Vec::new(),
             plates: plates.iter().map(|p| draw(p)).collect(),
