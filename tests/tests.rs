@@ -1,4 +1,4 @@
-//! The one integration binary; `suite/mod.rs` says what belongs in each module.
+//! The one integration binary; a sentence above each module says what belongs in it.
 
 mod suite;
 mod support;

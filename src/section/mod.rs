@@ -1,8 +1,26 @@
 //! Stage 3a: an etched section through a fillet weld.
+//!
+//! View (a pyramid level) → straight edges → the reading of those edges as two
+//! members → their surfaces to sub-pixel → the outline and its toes → the
+//! fusion boundary → measurands. Detection uses the view; every position that
+//! is measured comes from the original photograph through the plane map.
 
-use crate::base::geometry::{Point, Px};
+mod edges;
+mod evidence;
+mod fusion;
+mod measurands;
+mod members;
+mod outline;
+mod palette;
+mod strip;
+mod surface;
+mod toes;
+mod view;
+mod weld;
+
+use crate::base::geometry::{Point, Px, contains};
 use crate::photo::Photo;
-use crate::record::{Coupon, Finding, Measurement, Outlines, Reason};
+use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason};
 use crate::scale::Scale;
 use std::collections::BTreeMap;
 
@@ -25,14 +43,28 @@ pub struct Weld {
 ///
 /// # Errors
 /// The reasons why nothing can be measured: no weld found, cropped, blurred …
-pub fn measure(
-    _photo: &Photo,
-    _scale: &Scale,
-    _declared: &Coupon,
-) -> Result<Vec<Weld>, Vec<Reason>> {
-    Err(vec![Reason::new(
-        crate::record::Code::NoWeldFound,
-        "no fillet weld was found in the picture",
-        "photograph the etched face so that both members and the whole weld are in the picture",
-    )])
+pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<Weld>, Vec<Reason>> {
+    let middle = scale.map.to_mm(Point::new(
+        0.5 * photo.width as f64,
+        0.5 * photo.height as f64,
+    ));
+    let view = view::View::new(photo, scale.map.px_per_mm_at(middle));
+    let occupied = |p: Point<Px>| scale.occupied.iter().any(|o| contains(o, p));
+    let edges = edges::straight_edges(&view, &occupied);
+    let evidence = evidence::Evidence::new(&view, &scale.map);
+    let readings = members::readings(&evidence, &edges, declared);
+    let Some(best) = readings.first().filter(|r| r.score >= members::LEAST_SCORE) else {
+        return Err(vec![no_weld()]);
+    };
+    let main = weld::trace(photo, scale, best).ok_or_else(|| vec![no_weld()])?;
+    Ok(vec![main])
+}
+
+fn no_weld() -> Reason {
+    Reason::new(
+        Code::NoWeldFound,
+        "no fillet weld was found: no two plate surfaces with a weld face between them stand out in this picture",
+        "photograph the etched face straight on, in focus, with both members and the whole weld in the picture; \
+         declare --joint, --dihedral and --thickness if the joint is unusual; check that --scale is right",
+    )
 }

@@ -1,5 +1,8 @@
-//! One sentence a module.
-
-/// The generator's own checks: its truth is consistent, and the shipped
-/// pictures are still what it paints.
+/// Profiles and verdicts against published values.
+mod limits;
+/// The record as files and programs see it: JSON, schema, tolerance of newer keys.
+mod record;
+/// The annotated picture and the HTML page.
+mod report;
+/// The generator's own truth, and remaking of the shipped pictures.
 mod testdata;

@@ -1,3 +1,4 @@
-//! What several tests share.
+//! What the integration tests share.
 
+pub mod coupon;
 pub mod section;

@@ -1,0 +1,379 @@
+//! The two members: which straight edges are which plate's surface.
+//!
+//! A fillet weld sits in the corner of two plate surfaces. Seen from the
+//! joint root, each surface shows as a straight edge that begins only where
+//! the weld ends, and each plate has a second edge parallel to it. Every pair
+//! of straight edges is tried in every role; the reading that the picture
+//! supports best wins. Nothing assumes an upright or unmirrored photograph.
+
+use super::evidence::{Evidence, Profile, Run};
+use crate::base::geometry::{Joint, Line, Mm, Point, Px, Vector};
+use crate::base::numeric::{Grid, optimal_path};
+use crate::record::{Coupon, JointType};
+use crate::scale::PlaneMap;
+use rayon::prelude::*;
+
+/// Where the joint lies in the measured plane.
+#[derive(Clone, Copy, Debug)]
+pub struct JointFrame {
+    /// Joint root.
+    pub root: Point<Mm>,
+    /// Along the nonbutting member's surface, away from the root.
+    pub along_nonbutting: Vector<Mm>,
+    /// Along the butting member's surface, away from the root.
+    pub along_butting: Vector<Mm>,
+}
+
+impl JointFrame {
+    /// Unit normal of the nonbutting surface, towards the weld.
+    pub fn out_of_nonbutting(&self) -> Vector<Mm> {
+        let n = self.along_nonbutting.turned();
+        if n.dot(self.along_butting) >= 0.0 {
+            n
+        } else {
+            -n
+        }
+    }
+
+    /// Unit normal of the butting surface, towards the weld.
+    pub fn out_of_butting(&self) -> Vector<Mm> {
+        let n = self.along_butting.turned();
+        if n.dot(self.along_nonbutting) >= 0.0 {
+            n
+        } else {
+            -n
+        }
+    }
+
+    /// From the plane into the joint's own frame.
+    pub fn to_joint(&self, p: Point<Mm>) -> Point<Joint> {
+        let d = p - self.root;
+        Point::new(
+            d.dot(self.along_nonbutting),
+            d.dot(self.out_of_nonbutting()),
+        )
+    }
+
+    /// From the joint's own frame into the plane.
+    pub fn to_plane(&self, p: Point<Joint>) -> Point<Mm> {
+        self.root + self.along_nonbutting * p.x + self.out_of_nonbutting() * p.y
+    }
+
+    /// Angle between the two surfaces on the weld's side, radians.
+    pub fn dihedral(&self) -> f64 {
+        self.along_nonbutting
+            .dot(self.along_butting)
+            .clamp(-1.0, 1.0)
+            .acos()
+    }
+
+    /// Unit direction of the butting surface in the joint's own frame.
+    pub fn butting_direction(&self) -> Vector<Joint> {
+        Vector::from_angle(self.dihedral())
+    }
+}
+
+/// One reading of the picture as a fillet joint.
+#[derive(Clone, Copy, Debug)]
+pub struct Reading {
+    /// Where the joint lies.
+    pub frame: JointFrame,
+    /// Bare nonbutting surface beyond the weld.
+    pub nonbutting: Run,
+    /// Bare butting surface beyond the weld.
+    pub butting: Run,
+    /// Thickness of the butting member as declared or read, mm.
+    pub thickness_butting: f64,
+    /// Thickness of the nonbutting member as declared or read, mm.
+    pub thickness_nonbutting: f64,
+    /// How well the picture supports it; only for comparing readings.
+    pub score: f64,
+}
+
+/// Smallest and largest distance from the root at which a bare surface may begin, mm.
+const LEG_RANGE_MM: (f64, f64) = (1.5, 32.0);
+/// Thicknesses tried when none was declared, mm.
+const THICKNESS_RANGE_MM: (f64, f64) = (2.0, 45.0);
+/// How far a declared thickness and the picture may differ: thickness
+/// tolerance of plate, rust, and the scale's own error.
+const THICKNESS_TOLERANCE: f64 = 0.07;
+/// How far a declared dihedral angle and the picture may differ, degrees.
+const DIHEDRAL_TOLERANCE_DEG: f64 = 5.0;
+/// A reading below this is no fillet joint: about two short clear edges and
+/// half a face.
+pub const LEAST_SCORE: f64 = 8.0;
+/// Readings examined with all their plate edges.
+const SHORTLIST: usize = 40;
+
+/// All readings worth looking at, best first.
+pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> Vec<Reading> {
+    let view = evidence.view;
+    let reach = (view.width() as f64).hypot(view.height() as f64) / view.samples_per_mm;
+    let lines: Vec<Line<Mm>> = edges.iter().map(|l| to_plane(evidence.map, l)).collect();
+    let profiles: Vec<Profile> = lines
+        .par_iter()
+        .map(|l| evidence.profile(l, 0.0, -reach, reach))
+        .collect();
+
+    let mut list = Vec::new();
+    for (i, a) in lines.iter().enumerate() {
+        for (j, b) in lines.iter().enumerate() {
+            if i == j {
+                continue;
+            }
+            let Some(root) = a.crossing(b) else { continue };
+            if !view.covers(evidence.map.to_px(root)) {
+                continue;
+            }
+            // The stretch of bare surface each way along each line.
+            let runs = |k: usize, line: &Line<Mm>| {
+                [1.0, -1.0].map(|sign| {
+                    profiles[k].run(line.along(root), sign, LEG_RANGE_MM.0, LEG_RANGE_MM.1)
+                })
+            };
+            let (along_a, along_b) = (runs(i, a), runs(j, b));
+            for (su, sv) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
+                let pick = |of: &[Option<Run>; 2], sign: f64| of[usize::from(sign < 0.0)];
+                let (Some(nonbutting), Some(butting)) = (pick(&along_a, su), pick(&along_b, sv))
+                else {
+                    continue;
+                };
+                let frame = JointFrame {
+                    root,
+                    along_nonbutting: a.direction * su,
+                    along_butting: b.direction * sv,
+                };
+                let dihedral = frame.dihedral().to_degrees();
+                let allowed = match declared.dihedral_deg {
+                    Some(d) => (dihedral - d).abs() <= DIHEDRAL_TOLERANCE_DEG,
+                    // A declared tee without an angle is a right angle.
+                    None if declared.joint.is_some() => {
+                        (dihedral - 90.0).abs() <= DIHEDRAL_TOLERANCE_DEG
+                    }
+                    None => (55.0..=125.0).contains(&dihedral),
+                };
+                if !allowed {
+                    continue;
+                }
+                if let Some(reading) = first_look(evidence, frame, nonbutting, butting) {
+                    list.push(reading);
+                }
+            }
+        }
+    }
+    list.sort_by(|x, y| y.score.total_cmp(&x.score));
+    list.truncate(SHORTLIST);
+    let mut full: Vec<Reading> = list
+        .into_par_iter()
+        .map(|r| second_look(evidence, r, declared))
+        .collect();
+    full.sort_by(|x, y| y.score.total_cmp(&x.score));
+    full
+}
+
+/// A picture line as a line of the plane.
+fn to_plane(map: &PlaneMap, line: &Line<Px>) -> Line<Mm> {
+    Line::through(map.to_mm(line.at(-50.0)), map.to_mm(line.at(50.0)))
+}
+
+/// Net edge length on a scale on which a long edge cannot outweigh two short ones.
+fn saturated(gain: f64) -> f64 {
+    8.0 * (1.0 - (-gain / 6.0).exp())
+}
+
+/// Looks at the two bare surfaces only.
+fn first_look(
+    evidence: &Evidence,
+    frame: JointFrame,
+    nonbutting: Run,
+    butting: Run,
+) -> Option<Reading> {
+    // Legs of a fillet differ by no more than a factor of about three.
+    let ratio = nonbutting.begin / butting.begin;
+    if !(0.3..=3.4).contains(&ratio) {
+        return None;
+    }
+    let (gain_u, gain_v) = (saturated(nonbutting.gain), saturated(butting.gain));
+    let reading = Reading {
+        frame,
+        nonbutting,
+        butting,
+        thickness_butting: 0.0,
+        thickness_nonbutting: 0.0,
+        score: gain_u.min(gain_v) + 0.5 * (gain_u + gain_v),
+    };
+    let score = reading.score * colour_factor(evidence, &reading);
+    Some(Reading { score, ..reading })
+}
+
+/// Adds the plates' other edges and their colours.
+fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Reading {
+    let frame = &reading.frame;
+    let lap = declared.joint == Some(JointType::Lap);
+    let (u, v) = (frame.along_nonbutting, frame.along_butting);
+    let surface = Line::new(frame.root, u);
+    let riser = Line::new(frame.root, v);
+    // Shift along the line's normal that leads into the plate.
+    let into = |line: &Line<Mm>, away: Vector<Mm>| {
+        if line.normal().dot(away) > 0.0 {
+            -1.0
+        } else {
+            1.0
+        }
+    };
+
+    // Back of the nonbutting member.
+    let (tn, back) = best_parallel(
+        evidence,
+        &surface,
+        into(&surface, v),
+        declared.thickness_nonbutting_mm,
+        |p| p.net(-10.0, reading.nonbutting.end.min(30.0)),
+    );
+    // Far side of the butting member: parallel to the riser, or above the
+    // nonbutting surface when the upper plate of a lap lies on it.
+    let (tb, far) = if lap {
+        best_parallel(
+            evidence,
+            &surface,
+            -into(&surface, v),
+            declared.thickness_butting_mm,
+            |p| p.net(-25.0, -1.0),
+        )
+    } else {
+        best_parallel(
+            evidence,
+            &riser,
+            into(&riser, u),
+            declared.thickness_butting_mm,
+            |p| p.net(3.0, reading.butting.end.min(30.0)),
+        )
+    };
+    // Nothing of the riser goes on inside the nonbutting member.
+    let through = evidence
+        .profile(&riser, 0.0, -tn, -0.5)
+        .presence(-tn + 0.5, -0.8);
+    // The nonbutting surface goes on behind a tee.
+    let behind = if lap {
+        0.0
+    } else {
+        evidence
+            .profile(&surface, 0.0, -tb - 15.0, -tb - 1.0)
+            .net(-tb - 15.0, -tb - 1.0)
+    };
+
+    let colours = colour_factor(evidence, &reading);
+    let face = face_evidence(evidence, &reading);
+    let score = reading.score
+        + (10.0 * (face - 0.5)
+            + 0.7 * saturated(back.max(0.0))
+            + 0.7 * saturated(far.max(0.0))
+            + 0.25 * saturated(behind.max(0.0))
+            - 1.0 * through)
+            * colours;
+    Reading {
+        thickness_butting: tb,
+        thickness_nonbutting: tn,
+        score,
+        ..reading
+    }
+}
+
+/// The parallel at plate thickness with the strongest evidence: (thickness, net evidence).
+fn best_parallel(
+    evidence: &Evidence,
+    line: &Line<Mm>,
+    side: f64,
+    declared: Option<f64>,
+    rate: impl Fn(&Profile) -> f64,
+) -> (f64, f64) {
+    let (low, high) = match declared {
+        Some(t) => (
+            t * (1.0 - THICKNESS_TOLERANCE) - 0.2,
+            t * (1.0 + THICKNESS_TOLERANCE) + 0.2,
+        ),
+        None => THICKNESS_RANGE_MM,
+    };
+    let step = 0.8 / evidence.view.samples_per_mm;
+    let mut best = (declared.unwrap_or(low), f64::NEG_INFINITY);
+    let mut t = low;
+    while t <= high {
+        let value = rate(&evidence.profile(line, side * t, -25.0, 30.0));
+        if value > best.1 {
+            best = (t, value);
+        }
+        t += step;
+    }
+    best
+}
+
+/// Mean edge evidence of the best smooth path between the two bare surfaces
+/// across the corner: without a weld face there is no fillet weld.
+fn face_evidence(evidence: &Evidence, reading: &Reading) -> f64 {
+    let frame = &reading.frame;
+    let a = frame.root + frame.along_nonbutting * reading.nonbutting.begin;
+    let b = frame.root + frame.along_butting * reading.butting.begin;
+    let chord = (b - a).unit();
+    let (columns, rows) = (32, 48);
+    let mut grid = Grid::filled(columns, rows, 1.0);
+    for c in 0..columns {
+        let foot = a.lerp(b, (c as f64 + 1.0) / (columns as f64 + 1.0));
+        for (r, cost) in grid.column_mut(c).iter_mut().enumerate() {
+            // From near the root to well beyond the chord, on rays from the root.
+            let p = frame
+                .root
+                .lerp(foot, 0.4 + 1.4 * r as f64 / (rows - 1) as f64);
+            *cost = 1.0 - evidence.near(p, chord, 0.4).unwrap_or(0.5);
+        }
+    }
+    optimal_path(&grid, 2, 0.02).map_or(0.0, |(_, cost)| 1.0 - f64::from(cost) / columns as f64)
+}
+
+/// Near 1 when each plate keeps its colour from deep inside up to its surface,
+/// both plates have one colour, and what lies outside has another.
+fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
+    let frame = &reading.frame;
+    let mean =
+        |run: &Run, along: Vector<Mm>, off: Vector<Mm>, depths: [f64; 3]| -> Option<[f64; 3]> {
+            let (mut sum, mut n) = ([0.0; 3], 0.0);
+            let end = run.end.min(run.begin + 12.0);
+            for i in 0..24 {
+                let t = run.begin + 0.3 + (end - run.begin - 0.3) * i as f64 / 23.0;
+                for d in depths {
+                    let p = evidence.map.to_px(frame.root + along * t - off * d);
+                    if evidence.view.covers(p) {
+                        for (s, c) in sum.iter_mut().zip(evidence.view.colour(p)) {
+                            *s += f64::from(c);
+                        }
+                        n += 1.0;
+                    }
+                }
+            }
+            (n > 0.0).then(|| sum.map(|s| s / n))
+        };
+    let (u, v) = (frame.along_nonbutting, frame.along_butting);
+    let (out_u, out_v) = (frame.out_of_nonbutting(), frame.out_of_butting());
+    let distance = |a: [f64; 3], b: [f64; 3]| {
+        a.iter()
+            .zip(b)
+            .map(|(x, y)| (x - y).powi(2))
+            .sum::<f64>()
+            .sqrt()
+    };
+    let one = |run: &Run, along: Vector<Mm>, off: Vector<Mm>| {
+        let air = mean(run, along, off, [-0.4, -0.7, -1.0])?;
+        let near = mean(run, along, off, [0.4, 0.6, 0.8])?;
+        let deep = mean(run, along, off, [1.6, 2.2, 2.8])?;
+        let apart = distance(near, air);
+        Some((apart / (apart + distance(near, deep) + 1.0), apart, deep))
+    };
+    let (Some((kept_u, apart_u, deep_u)), Some((kept_v, apart_v, deep_v))) = (
+        one(&reading.nonbutting, u, out_u),
+        one(&reading.butting, v, out_v),
+    ) else {
+        return 0.2;
+    };
+    let apart = apart_u.min(apart_v);
+    let alike = apart / (apart + distance(deep_u, deep_v) + 1.0);
+    0.1 + 0.9 * (kept_u * kept_v * alike).cbrt()
+}

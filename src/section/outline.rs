@@ -1,0 +1,280 @@
+//! The specimen's outline across the joint: bare butting surface, weld face,
+//! bare nonbutting surface, as one path.
+//!
+//! Coarse: the cheapest path on rays from a point inside the metal, through
+//! edge evidence and through colours learned beside the two bare surfaces.
+//! Fine: the same in a narrow strip along the coarse path, in the original.
+
+use super::members::{JointFrame, Reading};
+use super::palette::Palette;
+use super::strip::{Strip, distance};
+use super::surface::crest;
+use crate::base::geometry::{Joint, Mm, Point, Vector, resample};
+use crate::base::numeric::{Grid, optimal_path, quantile};
+use crate::photo::Photo;
+use crate::scale::PlaneMap;
+
+/// The outline from the bare nonbutting surface over the face to the bare
+/// butting surface, in the joint's frame, and how clear its edge is.
+#[derive(Clone, Debug)]
+pub struct Outline {
+    /// Points in order.
+    pub points: Vec<Point<Joint>>,
+    /// Edge evidence at each point, 0 … 1.
+    pub clarity: Vec<f32>,
+}
+
+/// Weight of colour evidence, per mm of ray and unit of log-likelihood ratio,
+/// against one unit of missing edge a column.
+const COLOUR_WEIGHT: f32 = 0.8;
+/// Width of a column at the chord's distance, mm.
+const COLUMN_MM: f64 = 0.15;
+
+/// Finds the outline. `far` = how far along the nonbutting and the butting
+/// surface to follow it, mm from the root.
+pub fn trace(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Outline> {
+    let coarse = coarse(photo, map, reading, far)?;
+    fine(photo, map, &reading.frame, &coarse)
+}
+
+fn coarse(
+    photo: &Photo,
+    map: &PlaneMap,
+    reading: &Reading,
+    far: (f64, f64),
+) -> Option<Vec<Point<Joint>>> {
+    let frame = &reading.frame;
+    let psi = frame.dihedral();
+    let riser = frame.butting_direction();
+    // The centre of the rays lies in the metal, behind the root on the
+    // bisector, so that both bare surfaces are seen under an angle.
+    let back = 0.5 * far.0.max(far.1).clamp(6.0, 30.0);
+    let centre = Point::<Joint>::new(0.0, 0.0) - Vector::from_angle(0.5 * psi) * back;
+    let start = (Point::new(far.0, 0.0) - centre).angle();
+    let end = (Point::new(0.0, 0.0) + riser * far.1 - centre).angle();
+    let reach = far.0.max(far.1) + back + 2.0;
+    let typical = back + 0.7 * far.0.max(far.1);
+    let columns = ((end - start) * typical / COLUMN_MM).ceil() as usize;
+    if columns < 16 {
+        return None;
+    }
+    let angle = |c: usize| start + (end - start) * c as f64 / (columns - 1) as f64;
+    let origin = frame.to_plane(centre);
+    let rays: Vec<Vector<Mm>> = (0..columns)
+        .map(|c| frame.to_plane(centre + Vector::from_angle(angle(c))) - origin)
+        .collect();
+    let px_mm = 1.0 / map.px_per_mm_at(frame.root);
+    let step = (0.08f64).max(px_mm);
+    let low = 0.3 * back;
+    let strip =
+        Strip::new(photo, map, vec![origin; columns], rays, low, reach, step).smoothed(1.0, 1.0);
+
+    let palette = learn(photo, map, reading, far);
+    let turn = (end - start) / (columns - 1) as f64;
+    let mut slopes = vec![0.0f32; columns * strip.rows];
+    for c in 0..columns {
+        for r in 0..strip.rows {
+            // Colour gradient in polar coordinates.
+            let radial = strip.slope(c, r) / step as f32;
+            let (before, after) = (c.saturating_sub(1), (c + 1).min(columns - 1));
+            let arc = (strip.offset_mm(r as f64) * turn * (after - before) as f64) as f32;
+            let around = distance(strip.column(before)[r], strip.column(after)[r]) / arc;
+            slopes[c * strip.rows + r] = radial.hypot(around);
+        }
+    }
+    let sample: Vec<f64> = slopes.iter().step_by(7).map(|s| f64::from(*s)).collect();
+    let noise = (quantile(&sample, 0.6) as f32).max(1.0);
+    let mut grid = Grid::filled(columns, strip.rows, f32::INFINITY);
+    for c in 0..columns {
+        let direction = Vector::<Joint>::from_angle(angle(c));
+        // Where this ray leaves the plates: the outline cannot lie deeper than
+        // a bad undercut below the surfaces.
+        let surface = exit(centre, direction, psi, 1.2);
+        let mut inside = 0.0f32;
+        for r in 0..strip.rows {
+            inside += COLOUR_WEIGHT * step as f32 * palette.ratio(strip.column(c)[r]);
+            let relative = slopes[c * strip.rows + r] / (2.5 * noise);
+            let e = relative * relative / (1.0 + relative * relative);
+            if strip.offset_mm(r as f64) >= surface {
+                grid.column_mut(c)[r] = 1.0 - e + inside;
+            }
+        }
+    }
+    // At both ends the outline is the bare surface itself.
+    for (c, line_at) in [(0, far.0), (columns - 1, far.1)] {
+        let want = if c == 0 {
+            Point::new(line_at, 0.0)
+        } else {
+            Point::new(0.0, 0.0) + riser * line_at
+        };
+        let row = strip.row_at(centre.distance(want));
+        for (r, cost) in grid.column_mut(c).iter_mut().enumerate() {
+            if r.abs_diff(row) as f64 * step > 0.6 {
+                *cost = f32::INFINITY;
+            }
+        }
+    }
+    // Seen from the centre, a bare surface runs at no less than about 25°
+    // against the rays: dr/ds stays below about 2.
+    let steepest = ((COLUMN_MM * 3.0) / step).ceil().max(3.0) as usize;
+    let (path, _) = optimal_path(&grid, steepest, 0.003)?;
+    Some(
+        path.iter()
+            .enumerate()
+            .map(|(c, &r)| centre + Vector::from_angle(angle(c)) * strip.offset_mm(r as f64))
+            .collect(),
+    )
+}
+
+/// Distance along `direction` from `centre` (inside the metal) to where the
+/// ray comes within `below` mm under both plate surfaces.
+fn exit(centre: Point<Joint>, direction: Vector<Joint>, psi: f64, below: f64) -> f64 {
+    // Depth under the nonbutting surface is −y; under the butting surface it
+    // is the distance to its line, on the far side from the weld.
+    let normal = Vector::<Joint>::new(psi.sin(), -psi.cos());
+    let reach = |depth: f64, rate: f64| {
+        if rate > 1e-6 {
+            ((depth - below) / rate).max(0.0)
+        } else {
+            0.0
+        }
+    };
+    let under = -centre.y;
+    let behind = -(centre - Point::new(0.0, 0.0)).dot(normal);
+    // A ray leaves the metal once it has left both plates' half-planes' common part.
+    let (a, b) = (
+        reach(under, direction.y),
+        reach(behind, direction.dot(normal)),
+    );
+    if direction.y <= 1e-6 {
+        b
+    } else if direction.dot(normal) <= 1e-6 {
+        a
+    } else {
+        a.max(b)
+    }
+}
+
+/// Air against metal: colours beside the two bare surfaces, and near the root.
+fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Palette {
+    let frame = &reading.frame;
+    let (mut air, mut metal) = (Vec::new(), Vec::new());
+    for (along, out, run, far) in [
+        (
+            frame.along_nonbutting,
+            frame.out_of_nonbutting(),
+            reading.nonbutting,
+            far.0,
+        ),
+        (
+            frame.along_butting,
+            frame.out_of_butting(),
+            reading.butting,
+            far.1,
+        ),
+    ] {
+        let from = run.begin + 0.6;
+        let to = far.max(from + 1.0);
+        let count = ((to - from) / 0.15).ceil() as usize;
+        let spine: Vec<Point<Mm>> = (0..count)
+            .map(|i| frame.root + along * (from + i as f64 * 0.15))
+            .collect();
+        let strip = Strip::new(photo, map, spine, vec![out; count], -3.0, 5.0, 0.15);
+        for c in 0..count {
+            for (r, colour) in strip.column(c).iter().enumerate() {
+                let offset = strip.offset_mm(r as f64);
+                if offset > 0.25 {
+                    air.push(*colour);
+                } else if offset < -0.25 {
+                    metal.push(*colour);
+                }
+            }
+        }
+    }
+    // The corner near the root is weld metal whatever the legs turn out to be.
+    let size = 0.5 * reading.nonbutting.begin.min(reading.butting.begin);
+    let count = (size / 0.1).ceil() as usize + 1;
+    let riser = frame.butting_direction();
+    for i in 0..count {
+        let foot = Point::<Joint>::new(size * i as f64 / count as f64, 0.0);
+        let length = size * (1.0 - i as f64 / count as f64);
+        let strip = Strip::new(
+            photo,
+            map,
+            vec![frame.to_plane(foot)],
+            vec![frame.to_plane(foot + riser) - frame.to_plane(foot)],
+            0.0,
+            length,
+            0.1,
+        );
+        metal.extend_from_slice(strip.column(0));
+    }
+    Palette::learn(&air, &metal)
+}
+
+/// Follows the coarse outline in the original.
+fn fine(
+    photo: &Photo,
+    map: &PlaneMap,
+    frame: &JointFrame,
+    coarse: &[Point<Joint>],
+) -> Option<Outline> {
+    let smooth = relax(&resample(coarse, 0.1), 4);
+    let points = resample(&smooth, 0.08);
+    let n = points.len();
+    if n < 16 {
+        return None;
+    }
+    let spine: Vec<Point<Mm>> = points.iter().map(|p| frame.to_plane(*p)).collect();
+    let across: Vec<Vector<Mm>> = (0..n)
+        .map(|i| {
+            let along = points[(i + 2).min(n - 1)] - points[i.saturating_sub(2)];
+            // Out of the metal: to the right of the way from nonbutting to butting.
+            let out = Vector::<Joint>::new(along.y, -along.x).unit();
+            frame.to_plane(points[i] + out) - spine[i]
+        })
+        .collect();
+    let px_mm = 1.0 / map.px_per_mm_at(frame.root);
+    let step = (0.5 * px_mm).clamp(0.01, 0.04);
+    let strip = Strip::new(photo, map, spine, across, -0.5, 0.5, step)
+        .smoothed(1.2, (0.035 / step).max(1.0));
+    let slopes: Vec<f64> = (0..n)
+        .flat_map(|c| (0..strip.rows).step_by(3).map(move |r| (c, r)))
+        .map(|(c, r)| f64::from(strip.slope(c, r)))
+        .collect();
+    let noise = (quantile(&slopes, 0.5) as f32).max(0.02);
+    let mut grid = Grid::filled(n, strip.rows, 1.0);
+    for c in 0..n {
+        for r in 1..strip.rows - 1 {
+            let relative = strip.slope(c, r) / (3.0 * noise);
+            grid.column_mut(c)[r] = 1.0 / (1.0 + relative * relative);
+        }
+    }
+    let (path, _) = optimal_path(&grid, 2, 0.03)?;
+    let mut outline = Vec::with_capacity(n);
+    let mut clarity = Vec::with_capacity(n);
+    for (c, &r) in path.iter().enumerate() {
+        outline.push(frame.to_joint(strip.place(c, crest(&strip, c, r))));
+        clarity.push(1.0 - grid.column(c)[r]);
+    }
+    Some(Outline {
+        points: outline,
+        clarity,
+    })
+}
+
+/// Moving average over `half` neighbours to each side.
+fn relax(points: &[Point<Joint>], half: usize) -> Vec<Point<Joint>> {
+    (0..points.len())
+        .map(|i| {
+            let reach = half.min(i).min(points.len() - 1 - i);
+            let (mut x, mut y) = (0.0, 0.0);
+            for p in &points[i - reach..=i + reach] {
+                x += p.x;
+                y += p.y;
+            }
+            let n = (2 * reach + 1) as f64;
+            Point::new(x / n, y / n)
+        })
+        .collect()
+}

@@ -1,0 +1,79 @@
+//! Colours learned on this very picture: how much likelier a colour is in one
+//! kind of region than in another.
+
+/// Bin sizes, grey levels: lightness, red–green, yellow–blue.
+const BIN: [f32; 3] = [8.0, 7.0, 7.0];
+/// Bins on each axis; colours beyond the ends fall into the last bin.
+const BINS: [usize; 3] = [32, 16, 16];
+/// Largest log-likelihood ratio a single sample may claim.
+const MOST: f32 = 1.5;
+
+/// Log-likelihood ratios of colours, from samples of two regions.
+pub struct Palette {
+    ratio: Vec<f32>,
+}
+
+impl Palette {
+    /// Learns from samples of the two regions. Positive values speak for
+    /// `first`; colours seen in neither give 0.
+    pub fn learn(first: &[[f32; 3]], second: &[[f32; 3]]) -> Self {
+        let (a, b) = (histogram(first), histogram(second));
+        // One per mille of either region is too little to conclude from.
+        let floor = 1e-3 / 8.0;
+        let ratio = a
+            .iter()
+            .zip(&b)
+            .map(|(a, b)| ((a + floor) / (b + floor)).ln().clamp(-MOST, MOST))
+            .collect();
+        Self { ratio }
+    }
+
+    /// Log-likelihood ratio of one colour, first against second.
+    pub fn ratio(&self, colour: [f32; 3]) -> f32 {
+        self.ratio[index(bins(colour))]
+    }
+}
+
+fn bins(colour: [f32; 3]) -> [usize; 3] {
+    std::array::from_fn(|c| {
+        let centred = if c == 0 {
+            colour[0]
+        } else {
+            colour[c] + 0.5 * BIN[c] * BINS[c] as f32
+        };
+        ((centred / BIN[c]).max(0.0) as usize).min(BINS[c] - 1)
+    })
+}
+
+fn index(b: [usize; 3]) -> usize {
+    (b[0] * BINS[1] + b[1]) * BINS[2] + b[2]
+}
+
+/// Share of the samples in each bin, smoothed by (1 2 1) along each axis so
+/// that neighbouring colours support each other.
+fn histogram(samples: &[[f32; 3]]) -> Vec<f32> {
+    let mut shares = vec![0.0f32; BINS[0] * BINS[1] * BINS[2]];
+    let share = 1.0 / samples.len().max(1) as f32;
+    for s in samples {
+        shares[index(bins(*s))] += share;
+    }
+    for axis in 0..3 {
+        let stride = [BINS[1] * BINS[2], BINS[2], 1][axis];
+        let before = shares.clone();
+        for (i, v) in shares.iter_mut().enumerate() {
+            let place = (i / stride) % BINS[axis];
+            let low = if place > 0 {
+                before[i - stride]
+            } else {
+                before[i]
+            };
+            let high = if place + 1 < BINS[axis] {
+                before[i + stride]
+            } else {
+                before[i]
+            };
+            *v = 0.25 * low + 0.5 * before[i] + 0.25 * high;
+        }
+    }
+    shares
+}

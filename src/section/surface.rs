@@ -1,0 +1,139 @@
+//! A member's original surface, to sub-pixel, from its bare stretch.
+//!
+//! The edge between plate and surroundings is often accompanied by others: the
+//! outer border of a visible side wall, a shadow. The plate's own edge is the
+//! innermost clear one, seen from inside the plate.
+
+use super::strip::Strip;
+use crate::base::geometry::{Line, Mm, Point, Vector};
+use crate::base::numeric::{Grid, optimal_path, quantile};
+use crate::photo::Photo;
+use crate::scale::PlaneMap;
+
+/// A surface line with the scatter of its edge points.
+#[derive(Clone, Copy, Debug)]
+pub struct Surface {
+    /// The line.
+    pub line: Line<Mm>,
+    /// Standard deviation of the edge points about the line, mm.
+    pub scatter_mm: f64,
+    /// Length of bare surface it rests on, mm.
+    pub support_mm: f64,
+    /// Mean evidence of the edge, 0 … 1.
+    pub clarity: f64,
+}
+
+/// Searched to each side of the first guess, mm.
+const REACH_MM: f64 = 1.3;
+/// Cost of choosing an edge 1 mm further out than another equally clear one.
+const OUTWARD_COST: f32 = 0.45;
+
+/// Refines the surface that starts at `origin` along `direction`, bare between
+/// `from` and `to` mm; `outward` points out of the plate. `None` when no edge
+/// is there.
+pub fn refine(
+    photo: &Photo,
+    map: &PlaneMap,
+    origin: Point<Mm>,
+    direction: Vector<Mm>,
+    outward: Vector<Mm>,
+    (from, to): (f64, f64),
+) -> Option<Surface> {
+    let mut line = Line::new(origin, direction);
+    let mut result = None;
+    for (reach, step_factor) in [(REACH_MM, 1.0), (0.4, 0.5)] {
+        let px_mm = 1.0 / map.px_per_mm_at(line.at(0.5 * (from + to)));
+        let step = (px_mm * step_factor).max(0.02 * step_factor).min(0.05);
+        let along_step: f64 = 0.1;
+        let count = ((to - from) / along_step).floor() as usize + 1;
+        if count < 8 {
+            return None;
+        }
+        let normal = line.normal();
+        let out = if normal.dot(outward) >= 0.0 {
+            normal
+        } else {
+            -normal
+        };
+        let spine: Vec<Point<Mm>> = (0..count)
+            .map(|i| line.at(from + i as f64 * along_step))
+            .collect();
+        let strip = Strip::new(photo, map, spine, vec![out; count], -reach, reach, step);
+        // Texture averages out along half a millimetre; two samples across
+        // keep the edge where it is.
+        let smooth = strip.smoothed(0.4 / along_step, (0.04 / step).max(1.0));
+        let inside = smooth.row_at(-0.55 * reach);
+        let mut texture: Vec<f64> = Vec::new();
+        for c in 0..count {
+            for r in 1..inside {
+                texture.push(f64::from(smooth.slope(c, r)));
+            }
+        }
+        let noise = (quantile(&texture, 0.9) as f32).max(0.05);
+        let mut grid = Grid::filled(count, smooth.rows, 1.0);
+        for c in 0..count {
+            for r in 1..smooth.rows - 1 {
+                let relative = smooth.slope(c, r) / (2.0 * noise);
+                let e = relative * relative / (1.0 + relative * relative);
+                let out_mm = smooth.offset_mm(r as f64) as f32;
+                grid.column_mut(c)[r] = 1.0 - e + OUTWARD_COST * out_mm;
+            }
+        }
+        let (path, _) = optimal_path(&grid, 1, 0.05)?;
+        let mut points = Vec::with_capacity(count);
+        let mut clarity = 0.0;
+        for (c, &r) in path.iter().enumerate() {
+            clarity += f64::from(
+                1.0 - grid.column(c)[r] + OUTWARD_COST * smooth.offset_mm(r as f64) as f32,
+            );
+            points.push(smooth.place(c, crest(&smooth, c, r)));
+        }
+        let (fitted, weights) = Line::fit_robust(&points, 0.3 * px_mm)?;
+        let sum: f64 = weights.iter().sum();
+        let scatter = (points
+            .iter()
+            .zip(&weights)
+            .map(|(p, w)| w * fitted.signed_distance(*p).powi(2))
+            .sum::<f64>()
+            / sum.max(1e-9))
+        .sqrt();
+        let direction = if fitted.direction.dot(direction) >= 0.0 {
+            fitted.direction
+        } else {
+            -fitted.direction
+        };
+        // Keep the line's zero at the foot of the first guess's origin.
+        let foot = fitted.at(fitted.along(origin));
+        line = Line::new(foot, direction);
+        result = Some(Surface {
+            line,
+            scatter_mm: scatter,
+            support_mm: sum * along_step,
+            clarity: clarity / count as f64,
+        });
+    }
+    result
+}
+
+/// The row of greatest slope near `r`, by a parabola through three rows.
+pub fn crest(strip: &Strip, c: usize, r: usize) -> f64 {
+    let low = r.saturating_sub(2).max(1);
+    let high = (r + 2).min(strip.rows - 2);
+    let top = (low..=high)
+        .max_by(|a, b| strip.slope(c, *a).total_cmp(&strip.slope(c, *b)))
+        .unwrap_or(r);
+    if top <= 1 || top + 2 >= strip.rows {
+        return top as f64;
+    }
+    let (a, b, d) = (
+        strip.slope(c, top - 1),
+        strip.slope(c, top),
+        strip.slope(c, top + 1),
+    );
+    let curve = a - 2.0 * b + d;
+    if curve >= 0.0 {
+        top as f64
+    } else {
+        top as f64 + f64::from((0.5 * (a - d) / curve).clamp(-0.5, 0.5))
+    }
+}

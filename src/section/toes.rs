@@ -1,0 +1,156 @@
+//! The two toes: where the weld face crosses each member's original surface.
+//!
+//! Definition (the same in `docs/method.md`): walk along the outline from the
+//! middle of the face towards a member. The toe is the place where the outline
+//! first comes down to the member's original surface line. Its position is
+//! read from a straight line through the last half millimetre of the face
+//! above the surface, because the crossing itself lies in the noise of two
+//! nearly parallel edges when the face meets the plate at a flat angle.
+
+use super::outline::Outline;
+use crate::base::geometry::{Joint, Line, Point, Vector, nearest};
+use crate::base::numeric::{mad, median};
+
+/// The toes and the face between them.
+#[derive(Clone, Debug)]
+pub struct Toes {
+    /// Toe on the nonbutting member.
+    pub nonbutting: Point<Joint>,
+    /// Toe on the butting member.
+    pub butting: Point<Joint>,
+    /// The face from the butting toe to the nonbutting toe.
+    pub face: Vec<Point<Joint>>,
+    /// Outline beyond the nonbutting toe, outwards.
+    pub bare_nonbutting: Vec<Point<Joint>>,
+    /// Outline beyond the butting toe, outwards.
+    pub bare_butting: Vec<Point<Joint>>,
+    /// Mean edge evidence along the face, 0 … 1.
+    pub clarity: f64,
+}
+
+/// Height at which the outline counts as having reached the surface, mm, at
+/// least: a few times the noise of a traced edge.
+const REACHED_MM: f64 = 0.06;
+/// Largest offset of the outline's bare end from the surface line that is
+/// taken as the line's own error (it is fitted again afterwards), mm.
+const MOST_OFFSET_MM: f64 = 0.45;
+/// Height up to which the face is used to find the crossing, mm.
+const FITTED_MM: f64 = 0.5;
+
+/// Finds the toes; `dihedral` in radians. `None` when the outline never
+/// leaves a surface or never returns to it.
+pub fn find(outline: &Outline, dihedral: f64) -> Option<Toes> {
+    let root = Point::<Joint>::new(0.0, 0.0);
+    let points = &outline.points;
+    let middle_direction = Vector::<Joint>::from_angle(0.5 * dihedral);
+    // The middle of the face: the outline point nearest to the bisector.
+    let middle = (0..points.len())
+        .filter(|&i| (points[i] - root).dot(middle_direction) > 0.0)
+        .min_by(|&a, &b| {
+            let off = |i: usize| (points[i] - root).unit().cross(middle_direction).abs();
+            off(a).total_cmp(&off(b))
+        })?;
+    let surface_n = Line::new(root, Vector::new(1.0, 0.0));
+    let surface_b = Line::new(root, Vector::from_angle(dihedral));
+    // Heights above a surface: positive on the weld's side.
+    let above_n = |p: Point<Joint>| surface_n.signed_distance(p);
+    let above_b = |p: Point<Joint>| -surface_b.signed_distance(p);
+
+    let towards_n: Vec<Point<Joint>> = points[..=middle].iter().rev().copied().collect();
+    let towards_b: Vec<Point<Joint>> = points[middle..].to_vec();
+    let (toe_n, last_n) = crossing(&towards_n, &above_n, &surface_n)?;
+    let (toe_b, last_b) = crossing(&towards_b, &above_b, &surface_b)?;
+
+    let mut face = vec![toe_b];
+    face.extend(towards_b[1..=last_b].iter().rev());
+    face.extend(&towards_n[..=last_n]);
+    face.push(toe_n);
+    let clear = &outline.clarity[middle - last_n..=(middle + last_b)];
+    Some(Toes {
+        nonbutting: toe_n,
+        butting: toe_b,
+        face,
+        bare_nonbutting: towards_n[last_n + 1..].to_vec(),
+        bare_butting: towards_b[last_b + 1..].to_vec(),
+        clarity: clear.iter().map(|c| f64::from(*c)).sum::<f64>() / clear.len() as f64,
+    })
+}
+
+/// The crossing of a half face with a surface, and the index of the last face
+/// point above it.
+fn crossing(
+    half: &[Point<Joint>],
+    above: &dyn Fn(Point<Joint>) -> f64,
+    surface: &Line<Joint>,
+) -> Option<(Point<Joint>, usize)> {
+    // The bare end tells where the surface is for this outline, and how noisy.
+    let bare: Vec<f64> = half[half.len() - half.len() / 5..]
+        .iter()
+        .map(|p| above(*p))
+        .collect();
+    let (offset, noise) = (median(&bare), mad(&bare));
+    if offset.is_nan() || offset.abs() > MOST_OFFSET_MM {
+        return None;
+    }
+    let above = |p: Point<Joint>| above(p) - offset;
+    let reached = half
+        .iter()
+        .position(|p| above(*p) <= REACHED_MM.max(3.0 * noise))?;
+    if reached < 4 {
+        return None;
+    }
+    let last = reached - 1;
+    let near: Vec<Point<Joint>> = half[..reached]
+        .iter()
+        .rev()
+        .take_while(|p| above(**p) <= FITTED_MM && p.distance(half[last]) <= 1.5)
+        .copied()
+        .collect();
+    let raw = half[last].lerp(half[reached], {
+        let (a, b) = (above(half[last]), above(half[reached]));
+        (a / (a - b).max(1e-9)).clamp(0.0, 3.0)
+    });
+    let raw = surface.at(surface.along(raw));
+    let fitted = (near.len() >= 4)
+        .then(|| Line::fit(&near, &vec![1.0; near.len()]))
+        .flatten()
+        .and_then(|l| l.crossing(surface))
+        .filter(|p| p.distance(raw) <= 0.6);
+    Some((fitted.unwrap_or(raw), last))
+}
+
+/// Depth of an undercut beside a toe: how far the bare outline dips below the
+/// original surface within `reach` mm of the toe, mm; 0 when it does not.
+pub fn dip(
+    bare: &[Point<Joint>],
+    toe: Point<Joint>,
+    above: &dyn Fn(Point<Joint>) -> f64,
+    reach: f64,
+) -> f64 {
+    bare.iter()
+        .filter(|p| p.distance(toe) <= reach)
+        .map(|p| -above(*p))
+        .fold(0.0, f64::max)
+}
+
+/// Angle through the air between the surface beyond the toe (unit direction
+/// `away` from the root) and the face, over the first `secant` mm of face, degrees.
+pub fn air_angle(face_from_toe: &[Point<Joint>], away: Vector<Joint>, secant: f64) -> Option<f64> {
+    let toe = *face_from_toe.first()?;
+    let mut travelled = 0.0;
+    for w in face_from_toe.windows(2) {
+        let piece = w[0].distance(w[1]);
+        if travelled + piece >= secant {
+            let end = w[0].lerp(w[1], (secant - travelled) / piece.max(1e-12));
+            let along = (end - toe).unit();
+            return Some(along.dot(away).clamp(-1.0, 1.0).acos().to_degrees());
+        }
+        travelled += piece;
+    }
+    None
+}
+
+/// Shortest distance from `p` to the face and the nearest point, mm.
+pub fn to_face(face: &[Point<Joint>], p: Point<Joint>) -> Option<(f64, Point<Joint>)> {
+    nearest(face, p).map(|n| (n.distance, n.point))
+}

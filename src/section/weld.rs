@@ -1,0 +1,175 @@
+//! One weld, from its reading to its measurements.
+
+use super::Weld;
+use super::evidence::Run;
+use super::fusion::{self, Fusion};
+use super::measurands::{self, Traced};
+use super::members::{JointFrame, Reading};
+use super::outline;
+use super::surface::{self, Surface};
+use super::toes::{self, Toes};
+use crate::base::geometry::{Joint, Point, centroid};
+use crate::photo::Photo;
+use crate::record::{Outlines, Toes as ToesPx};
+use crate::scale::Scale;
+
+/// Bare surface kept clear of the toe when a surface line is fitted, mm: an
+/// undercut or a rounded toe must not bend it.
+const CLEAR_OF_TOE_MM: f64 = 0.8;
+/// Bare surface used at most, mm.
+const MOST_SURFACE_MM: f64 = 25.0;
+/// Bare surface followed beyond the guessed toe, mm.
+const BEYOND_TOE_MM: f64 = 12.0;
+/// Penetration looked for, as a share of the longer leg, beyond 1.5 mm.
+const DEEPEST_OF_LEG: f64 = 0.35;
+/// Rounds of toes → surfaces → outline → toes.
+const ROUNDS: usize = 2;
+
+/// Traces and measures the weld of one reading; `None` when its outline
+/// cannot be followed from one surface to the other.
+pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
+    let mut reading = *reading;
+    let root = Point::<Joint>::new(0.0, 0.0);
+    let follow = |reading: &Reading| {
+        let far = |run: Run| run.end.min(run.begin + BEYOND_TOE_MM) - 0.4;
+        let outline = outline::trace(
+            photo,
+            &scale.map,
+            reading,
+            (far(reading.nonbutting), far(reading.butting)),
+        )?;
+        toes::find(&outline, reading.frame.dihedral())
+    };
+    let mut toes = follow(&reading)?;
+    let mut surfaces = None;
+    for _ in 0..ROUNDS {
+        reading.nonbutting.begin = toes.nonbutting.x;
+        reading.butting.begin = toes.butting.distance(root);
+        surfaces = Some(refine_surfaces(photo, scale, &mut reading)?);
+        toes = follow(&reading)?;
+    }
+    let (surface_n, surface_b) = surfaces?;
+    let frame = &reading.frame;
+    let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.5)
+        .min(0.9 * reading.thickness_nonbutting.max(3.0));
+    let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest);
+    Some(assemble(
+        scale,
+        frame,
+        &toes,
+        fusion.as_ref(),
+        (&surface_n, &surface_b),
+    ))
+}
+
+/// Fits both surfaces beyond the toes as known so far and moves the frame to them.
+fn refine_surfaces(
+    photo: &Photo,
+    scale: &Scale,
+    reading: &mut Reading,
+) -> Option<(Surface, Surface)> {
+    let frame = reading.frame;
+    let bare = |run: Run| {
+        (
+            run.begin + CLEAR_OF_TOE_MM,
+            (run.end - 0.4)
+                .min(run.begin + MOST_SURFACE_MM)
+                .max(run.begin + CLEAR_OF_TOE_MM + 1.0),
+        )
+    };
+    let n = surface::refine(
+        photo,
+        &scale.map,
+        frame.root,
+        frame.along_nonbutting,
+        frame.out_of_nonbutting(),
+        bare(reading.nonbutting),
+    )?;
+    let b = surface::refine(
+        photo,
+        &scale.map,
+        frame.root,
+        frame.along_butting,
+        frame.out_of_butting(),
+        bare(reading.butting),
+    )?;
+    let root = n.line.crossing(&b.line)?;
+    reading.frame = JointFrame {
+        root,
+        along_nonbutting: n.line.direction,
+        along_butting: b.line.direction,
+    };
+    Some((n, b))
+}
+
+fn assemble(
+    scale: &Scale,
+    frame: &JointFrame,
+    toes: &Toes,
+    fusion: Option<&Fusion>,
+    surfaces: (&Surface, &Surface),
+) -> Weld {
+    let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
+    let scatter = surfaces.0.scatter_mm.max(surfaces.1.scatter_mm);
+    let traced = Traced {
+        frame,
+        toes,
+        fusion: fusion
+            .ok_or_else(|| "the fusion boundary cannot be followed in this picture".to_owned()),
+        outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter)
+            * (1.0 + 1.5 * (1.0 - toes.clarity)),
+        root_mm: (0.02f64).hypot(0.3 * px_mm).hypot(scatter),
+        fusion_mm: (0.06f64).hypot(0.7 * px_mm)
+            * fusion.map_or(1.0, |f| 1.0 + 3.0 * (1.0 - f.clarity)),
+    };
+    let px = |p: Point<Joint>| scale.map.to_px(frame.to_plane(p));
+    let draw =
+        |points: &[Point<Joint>]| points.iter().map(|p| px(*p).to_array()).collect::<Vec<_>>();
+    let parts = measurands::parts(toes, fusion);
+    let root = Point::<Joint>::new(0.0, 0.0);
+    let riser = frame.butting_direction();
+    let plates = [
+        [
+            root,
+            toes.bare_nonbutting
+                .last()
+                .copied()
+                .unwrap_or(toes.nonbutting),
+        ],
+        [
+            root,
+            root + riser
+                * toes
+                    .bare_butting
+                    .last()
+                    .copied()
+                    .unwrap_or(toes.butting)
+                    .distance(root),
+        ],
+    ];
+    let metal = if parts.metal.is_empty() {
+        &parts.deposit
+    } else {
+        &parts.metal
+    };
+    let centre = centroid(metal).unwrap_or(root);
+    Weld {
+        centre: px(centre),
+        measurements: measurands::measure(&traced, scale),
+        outlines_px: Outlines {
+            weld_metal: draw(&parts.metal),
+            fusion_boundary_butting: draw(&parts.in_butting),
+            fusion_boundary_nonbutting: draw(&parts.in_nonbutting),
+            face: draw(&toes.face),
+            toes: Some(ToesPx {
+                butting: px(toes.butting).to_array(),
+                nonbutting: px(toes.nonbutting).to_array(),
+            }),
+            joint_root: Some(px(root).to_array()),
+            passes: Vec::new(),
+            plates: plates.iter().map(|p| draw(p)).collect(),
+        },
+        findings: Vec::new(),
+        reasons: Vec::new(),
+    }
+}
