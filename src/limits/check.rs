@@ -55,12 +55,18 @@ pub fn measurement(
 
 /// A check with nothing compared yet.
 pub fn blank(limit: &Limit, name: Option<&str>) -> Check {
-    let of = name
+    // With two members the check says which; "undercut: undercut in …" would
+    // say the imperfection twice.
+    let words = match name
         .filter(|_| limit.measurements.len() > 1)
         .and_then(catalogue::entry)
-        .map_or_else(String::new, |entry| format!(": {}", entry.title));
+    {
+        Some(entry) if entry.title.starts_with(&limit.imperfection) => entry.title.to_owned(),
+        Some(entry) => format!("{}: {}", limit.imperfection, entry.title),
+        None => limit.imperfection.clone(),
+    };
     Check {
-        limit: format!("{}{of}", limit.imperfection),
+        limit: words,
         clause: limit.clause.clone(),
         measured: "—".to_owned(),
         allowed: "—".to_owned(),
@@ -396,10 +402,21 @@ impl Scale {
     /// `0.42 ± 0.10 mm`.
     pub fn with_uncertainty(&self, value: f64, u: f64) -> String {
         let (value, expanded) = stated(value, 2.0 * u, self.decimals);
-        format!("{value} ± {expanded} {}", self.sign)
+        format!("{value} ± {expanded}{}", self.unit_words())
     }
 
     fn limit(&self, value: f64) -> String {
-        format!("{} {}", shortest(value, self.decimals + 1), self.sign)
+        format!(
+            "{}{}",
+            shortest(value, self.decimals + 1),
+            self.unit_words()
+        )
+    }
+
+    fn unit_words(&self) -> String {
+        match self.sign {
+            "" | "°" => self.sign.to_owned(),
+            sign => format!(" {sign}"),
+        }
     }
 }

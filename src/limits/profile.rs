@@ -219,9 +219,9 @@ impl Source {
     /// As a report says it.
     pub fn words(&self) -> String {
         match self {
-            Self::Seen(what) => format!("verified against {what}; check your own copy"),
+            Self::Seen(what) => format!("verified against {what}"),
             Self::Memory(confidence) => format!(
-                "from memory ({} confidence), not verified: check your own copy of the standard",
+                "from memory ({} confidence), not verified – check your own copy of the standard",
                 match confidence {
                     Confidence::High => "high",
                     Confidence::Medium => "medium",

@@ -103,13 +103,13 @@ fn close_up([left, upper, right, lower]: [f64; 4], width: f64, height: f64) -> O
     }
     let (out_width, out_height) = ((size * ROOM * 1.25).min(width), (size * ROOM).min(height));
     let start = |centre: f64, span: f64, all: f64| (centre - span / 2.0).clamp(0.0, all - span);
-    let x = start((left + right) / 2.0, out_width, width);
-    let y = start((upper + lower) / 2.0, out_height, height);
+    let x = start((left + right) / 2.0, out_width, width).floor();
+    let y = start((upper + lower) / 2.0, out_height, height).floor();
     Some(Part {
-        x: x.floor() as usize,
-        y: y.floor() as usize,
-        width: (out_width.floor() as usize).max(1),
-        height: (out_height.floor() as usize).max(1),
+        x: x as usize,
+        y: y as usize,
+        width: ((x + out_width + 1.0).ceil().min(width) - x) as usize,
+        height: ((y + out_height + 1.0).ceil().min(height) - y) as usize,
     })
 }
 
