@@ -5,7 +5,11 @@
 #![warn(missing_docs)]
 
 pub mod base;
+pub mod cli;
+pub mod limits;
 pub mod photo;
+pub mod pipeline;
 pub mod record;
+pub mod report;
 pub mod scale;
 pub mod section;

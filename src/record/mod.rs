@@ -3,6 +3,7 @@
 //! Plain versioned data; no computing. Documented in `docs/record.md`; the
 //! JSON Schema is generated from these types.
 
+pub mod catalogue;
 mod coupon;
 mod measurement;
 mod outlines;
@@ -13,7 +14,7 @@ pub use coupon::{Coupon, JointType, Material};
 pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity};
 pub use outlines::{Outlines, PassOutline, Toes};
 pub use reason::{Code, Reason};
-pub use verdict::{Check, Outcome, Verdict};
+pub use verdict::{Check, Outcome, Sense, Verdict};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -43,6 +43,31 @@ pub struct Check {
     /// Why the check was not assessed, or what else to know.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub note: Option<String>,
+    /// The row of the profile it comes from, e.g. `503`.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub row: Option<String>,
+    /// The value that was compared, in `unit`.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub value: Option<f64>,
+    /// The limit it was compared with, in `unit`.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub limit_value: Option<f64>,
+    /// Unit of `value` and `limit_value`: `mm`, `in` or `deg`.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub unit: Option<String>,
+    /// On which side of the limit the value must lie.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub sense: Option<Sense>,
+}
+
+/// On which side of its limit a value must lie.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Sense {
+    /// Not above.
+    AtMost,
+    /// Not below.
+    AtLeast,
 }
 
 /// How something compares with a limit, best first.

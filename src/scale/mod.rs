@@ -1,11 +1,30 @@
 //! Stage 2: from the photograph to millimetres.
+//!
+//! A reference is found in the picture (or its scale declared), its marks are
+//! located to a fraction of a pixel, numbered, and fitted by one model of plane
+//! and lens. A scale is only given when the marks agree among themselves and
+//! their pattern names their unit; otherwise a reason says what to do.
 
+mod body;
+mod budget;
+mod chequer;
+mod choose;
+mod comb;
+mod declared;
+mod graduation;
 mod plane;
+mod plane_fit;
+mod proposals;
+mod request;
+mod rule;
+mod ticks;
 
-pub use plane::PlaneMap;
+pub use plane::{Lens, PlaneMap};
+pub use request::{Request, Source};
 
 use crate::base::geometry::{Point, Px};
-use crate::record::ScaleFacts;
+use crate::photo::Photo;
+use crate::record::{Reason, ScaleFacts};
 
 /// A scale: the one map between the measured plane and the photograph that
 /// everything later goes through, and how far to trust it.
@@ -20,4 +39,13 @@ pub struct Scale {
     /// What the record keeps of it; `px_per_mm` is filled in for the weld's
     /// centre once that is known.
     pub facts: ScaleFacts,
+}
+
+/// Finds the scale that `request` asks for.
+///
+/// # Errors
+/// `no-scale` when no such reference is found, `scale-doubtful` when one is
+/// found whose marks do not name one scale; both say what to do.
+pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
+    choose::find(photo, request)
 }

@@ -2,7 +2,41 @@
 
 use crate::base::geometry::{Homography, Mm, Point, Px, Vector};
 
-/// A perspective map between the measured plane and the photograph.
+/// Radial lens distortion in the picture: the place without distortion is
+/// `centre + (p − centre) · (1 + kappa · (|p − centre| / radius)²)`.
+#[derive(Clone, Copy, Debug)]
+pub struct Lens {
+    /// Centre of distortion.
+    pub centre: Point<Px>,
+    /// Distance at which `kappa` is the relative shift, px.
+    pub radius_px: f64,
+    /// Relative shift at `radius_px`; 0 for a perfect lens.
+    pub kappa: f64,
+}
+
+impl Lens {
+    /// Where `p` would have been pictured without distortion.
+    pub fn straighten(&self, p: Point<Px>) -> Point<Px> {
+        let d = p - self.centre;
+        let r2 = d.dot(d) / (self.radius_px * self.radius_px);
+        self.centre + d * (1.0 + self.kappa * r2)
+    }
+
+    /// Where a place without distortion is pictured. Converges to well below
+    /// 0.001 px for |kappa| ≤ 0.1 within the picture.
+    pub fn bend(&self, p: Point<Px>) -> Point<Px> {
+        let want = p - self.centre;
+        let mut d = want;
+        for _ in 0..8 {
+            let r2 = d.dot(d) / (self.radius_px * self.radius_px);
+            d = want * (1.0 / (1.0 + self.kappa * r2).max(0.5));
+        }
+        self.centre + d
+    }
+}
+
+/// A perspective map between the measured plane and the photograph, with the
+/// lens where the reference showed it.
 ///
 /// Guarantees: finite and orientation-preserving over the photograph it was
 /// made for.
@@ -10,13 +44,18 @@ use crate::base::geometry::{Homography, Mm, Point, Px, Vector};
 pub struct PlaneMap {
     to_px: Homography<Mm, Px>,
     to_mm: Homography<Px, Mm>,
+    lens: Option<Lens>,
 }
 
 impl PlaneMap {
     /// From a perspective map; `None` when it cannot be inverted.
     pub fn from_homography(to_px: Homography<Mm, Px>) -> Option<Self> {
         let to_mm = to_px.inverse()?;
-        Some(Self { to_px, to_mm })
+        Some(Self {
+            to_px,
+            to_mm,
+            lens: None,
+        })
     }
 
     /// The same scale everywhere: a camera looking straight down.
@@ -28,14 +67,37 @@ impl PlaneMap {
         Self::from_homography(Homography::similarity(px_per_mm, [0.0, 0.0])?)
     }
 
+    /// The same map seen through a lens: `self` then maps to and from the
+    /// places without distortion.
+    pub fn with_lens(mut self, lens: Lens) -> Self {
+        self.lens = Some(lens);
+        self
+    }
+
+    /// The map to a parallel plane whose scale is `factor` times this one's.
+    /// `None` unless `factor` is positive and finite.
+    pub fn rescaled(&self, factor: f64) -> Option<Self> {
+        if !(factor.is_finite() && factor > 0.0) {
+            return None;
+        }
+        let stretch = nalgebra::Matrix3::new(factor, 0.0, 0.0, 0.0, factor, 0.0, 0.0, 0.0, 1.0);
+        let to_px = Homography::from_matrix(self.to_px.matrix() * stretch)?;
+        Some(Self {
+            lens: self.lens,
+            ..Self::from_homography(to_px)?
+        })
+    }
+
     /// Where a point of the plane appears.
     pub fn to_px(&self, p: Point<Mm>) -> Point<Px> {
-        self.to_px.apply(p)
+        let straight = self.to_px.apply(p);
+        self.lens.map_or(straight, |lens| lens.bend(straight))
     }
 
     /// Which point of the plane appears at `p`.
     pub fn to_mm(&self, p: Point<Px>) -> Point<Mm> {
-        self.to_mm.apply(p)
+        self.to_mm
+            .apply(self.lens.map_or(p, |lens| lens.straighten(p)))
     }
 
     /// Local scale at a point of the plane: square root of the area ratio, px/mm.
@@ -45,5 +107,26 @@ impl PlaneMap {
         let x = self.to_px(p + Vector::new(step, 0.0)) - centre;
         let y = self.to_px(p + Vector::new(0.0, step)) - centre;
         x.cross(y).abs().sqrt() / step
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bending_undoes_straightening() {
+        for kappa in [-0.1, -0.02, 0.0, 0.03, 0.1] {
+            let lens = Lens {
+                centre: Point::new(2000.0, 1500.0),
+                radius_px: 2500.0,
+                kappa,
+            };
+            for p in [(0.5, 0.5), (3999.5, 2.0), (2100.0, 1700.0), (1.0, 2990.0)] {
+                let p = Point::new(p.0, p.1);
+                let back = lens.bend(lens.straighten(p));
+                assert!(back.distance(p) < 0.02, "{kappa} {p:?} {back:?}");
+            }
+        }
     }
 }

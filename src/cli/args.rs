@@ -1,0 +1,320 @@
+//! The arguments exactly as typed.
+
+use crate::scale::Source;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+use std::str::FromStr;
+
+/// Toeline measures fillet welds in photographs.
+///
+/// Give it a photograph of an etched section with a scale in the picture; it
+/// finds the weld metal, the fusion boundary and the two plates, measures legs,
+/// throat and penetration with their uncertainty, and leaves a record, an
+/// annotated picture and a report that prints on one or two sheets. Nothing
+/// leaves your computer. Toeline measures; it certifies nobody.
+#[derive(Debug, Parser)]
+#[command(
+    name = "toeline",
+    version,
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
+#[command(after_help = "\
+Try:
+  toeline section HR-07.jpg --scale rule-mm --thickness 10,12 --out evidence
+  toeline help section
+
+Exit status: 0 measured (whatever the verdict), 3 refused (the record says why),
+2 something in the command was not understood, 1 anything else.")]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Measure a fillet weld in a photograph of an etched section
+    #[command(long_about = SECTION_ABOUT, after_help = SECTION_EXAMPLES)]
+    Section(SectionArgs),
+    /// Assess the face of a broken fillet weld (not built yet)
+    #[command(long_about = FRACTURE_ABOUT)]
+    Fracture(FractureArgs),
+}
+
+const SECTION_ABOUT: &str = "\
+Measure a fillet weld in a photograph of an etched section.
+
+Photograph the etched face straight from the front, sharp and without
+reflections, both plates and the whole weld in the picture, and a steel rule or
+a printed chequer strip lying level with the etched face. Turned or mirrored
+pictures are fine. JPEG, PNG and TIFF are read.
+
+For every photograph three files are written to the output folder:
+  NAME.record.json     every number with its uncertainty, or why there is none
+  NAME.annotated.jpg   the photograph with what was found drawn into it
+  NAME.report.html     the report, one file, to be read or printed
+Results of an earlier run under the same name are replaced; a photograph never is.
+A photograph that cannot be measured leaves a record that says why and what to do
+(exit status 3). A path where there is no file leaves nothing (exit status 1).";
+
+const SECTION_EXAMPLES: &str = "\
+Examples:
+  A millimetre rule lies beside the coupon, plates of 10 and 12 mm:
+    toeline section HR-07.jpg --scale rule-mm --thickness 10,12 --out evidence
+  A chequer strip with squares of 5 mm, compared with ISO 5817 level C:
+    toeline section HR-08.png --scale chequer:5 --limits iso5817-c --out evidence
+  A microscope picture, calibrated with a stage micrometer:
+    toeline section HR-09.tif --scale declared:39.68 --out evidence";
+
+const FRACTURE_ABOUT: &str = "\
+Assess the face of a broken fillet weld.
+
+Not built yet: the photograph is read and a record with status \"refused\" and the
+reason \"not-built-yet\" is written (exit status 3).";
+
+/// Arguments of `section`.
+#[derive(Debug, Args)]
+pub struct SectionArgs {
+    /// Photographs of etched sections
+    #[arg(value_name = "PHOTO", required = true)]
+    pub photos: Vec<PathBuf>,
+
+    /// Where millimetres come from: auto, rule-mm, rule-inch, chequer:MM (squares
+    /// of MM), card, bar:MM (a drawn bar of MM), declared:PX (PX pixels a millimetre)
+    #[arg(long, value_name = "SCALE", default_value = "auto")]
+    pub scale: Source,
+
+    /// What you know of the coupon.
+    #[command(flatten)]
+    pub coupon: CouponArgs,
+
+    /// Where and how to answer.
+    #[command(flatten)]
+    pub answer: AnswerArgs,
+}
+
+/// Arguments of `fracture`.
+#[derive(Debug, Args)]
+pub struct FractureArgs {
+    /// Photographs of broken fillet welds
+    #[arg(value_name = "PHOTO", required = true)]
+    pub photos: Vec<PathBuf>,
+
+    /// Where millimetres come from: as for section, or length:MM (the coupon is MM long)
+    #[arg(long, value_name = "SCALE", default_value = "auto")]
+    pub scale: FractureScale,
+
+    /// What you know of the coupon.
+    #[command(flatten)]
+    pub coupon: CouponArgs,
+
+    /// Where and how to answer.
+    #[command(flatten)]
+    pub answer: AnswerArgs,
+}
+
+/// What is declared of the coupon.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "What you know of the coupon (all optional)")]
+pub struct CouponArgs {
+    /// The coupon's name, for example HR-07
+    #[arg(long, value_name = "ID")]
+    pub coupon: Option<String>,
+
+    /// How the plates meet
+    #[arg(long, value_enum)]
+    pub joint: Option<Joint>,
+
+    /// Angle between the two plates on the weld's side, degrees [a tee has 90]
+    #[arg(long, value_name = "DEG", value_parser = dihedral)]
+    pub dihedral: Option<f64>,
+
+    /// Thickness of the plate that ends at the joint and of the one that runs through, mm
+    #[arg(long, value_name = "BUTTING,NONBUTTING", value_parser = thickness)]
+    pub thickness: Option<Thickness>,
+
+    /// Leg length the drawing asks for, mm
+    #[arg(long, value_name = "MM", value_parser = positive, conflicts_with = "throat")]
+    pub leg: Option<f64>,
+
+    /// Throat the drawing asks for, mm (instead of --leg)
+    #[arg(long, value_name = "MM", value_parser = positive)]
+    pub throat: Option<f64>,
+
+    /// Number of passes laid
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=200))]
+    pub passes: Option<u32>,
+
+    /// Parent metal
+    #[arg(long, value_enum)]
+    pub material: Option<Metal>,
+
+    /// Length discarded at each end, mm (broken welds)
+    #[arg(long, value_name = "MM", value_parser = not_negative)]
+    pub discard: Option<f64>,
+
+    /// Height of the scale above the measured face, mm; negative when it lies deeper
+    #[arg(long, value_name = "MM", value_parser = finite, allow_negative_numbers = true)]
+    pub scale_offset: Option<f64>,
+}
+
+/// Where and how to answer.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "The answer")]
+pub struct AnswerArgs {
+    /// Limits to compare with: a built-in name (iso5817-b, iso5817-c, iso5817-d,
+    /// aws-d1.1-macroetch-mm, aws-d1.1-macroetch-inch) or a TOML file of your own.
+    /// Without it nothing is judged, and the report says so
+    #[arg(long, value_name = "NAME|FILE")]
+    pub limits: Option<String>,
+
+    /// Folder for the results; made if it is not there
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    pub out: PathBuf,
+
+    /// Say nothing but what went wrong
+    #[arg(long, short)]
+    pub quiet: bool,
+
+    /// Say how long each stage took (on standard error)
+    #[arg(long)]
+    pub timings: bool,
+}
+
+/// How the plates meet, as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Joint {
+    /// One plate stands on the other
+    Tee,
+    /// One plate lies on the other
+    Lap,
+    /// Two plates meet at their edges
+    Corner,
+}
+
+/// Parent metal, as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Metal {
+    /// Unalloyed and low-alloy steel
+    CarbonSteel,
+    /// Stainless steel
+    Stainless,
+    /// Aluminium and its alloys
+    Aluminium,
+}
+
+/// Plate thicknesses, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Thickness {
+    /// Of the butting member.
+    pub butting: f64,
+    /// Of the nonbutting member.
+    pub nonbutting: f64,
+}
+
+/// Scale of a broken weld.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum FractureScale {
+    /// As for a section.
+    Reference(Source),
+    /// The coupon's own length, mm.
+    Length(f64),
+}
+
+impl FromStr for FractureScale {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text.strip_prefix("length:") {
+            Some(length) => positive(length).map(Self::Length),
+            None => text.parse().map(Self::Reference),
+        }
+    }
+}
+
+fn finite(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(value) if value.is_finite() => Ok(value),
+        _ => Err("write a number with a decimal point, for example 6.5".to_owned()),
+    }
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    match finite(text)? {
+        value if value > 0.0 => Ok(value),
+        _ => Err("write a number above 0, for example 6.5".to_owned()),
+    }
+}
+
+fn not_negative(text: &str) -> Result<f64, String> {
+    match finite(text)? {
+        value if value >= 0.0 => Ok(value),
+        _ => Err("write 0 or a number above, for example 25".to_owned()),
+    }
+}
+
+fn dihedral(text: &str) -> Result<f64, String> {
+    match finite(text)? {
+        value if value > 0.0 && value < 180.0 => Ok(value),
+        _ => Err("write an angle between 0 and 180 degrees, for example 90".to_owned()),
+    }
+}
+
+fn thickness(text: &str) -> Result<Thickness, String> {
+    let pair = text
+        .split_once(',')
+        .and_then(|(a, b)| Some((positive(a).ok()?, positive(b).ok()?)));
+    match pair {
+        Some((butting, nonbutting)) => Ok(Thickness {
+            butting,
+            nonbutting,
+        }),
+        None => Err(
+            "write two thicknesses in mm with a comma between, first the plate that ends at the \
+             joint, for example 10,12"
+                .to_owned(),
+        ),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_definition_holds_together() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn numbers_are_checked_where_they_are_typed() {
+        assert_eq!(
+            thickness("10, 12.5"),
+            Ok(Thickness {
+                butting: 10.0,
+                nonbutting: 12.5
+            })
+        );
+        for wrong in ["10", "10;12", "0,12", "10,-1", "a,b", "10,inf", ""] {
+            assert!(thickness(wrong).unwrap_err().contains("10,12"), "{wrong}");
+        }
+        for wrong in ["0", "180", "-5", "NaN", "right"] {
+            assert!(dihedral(wrong).is_err(), "{wrong}");
+        }
+        assert_eq!(not_negative("0"), Ok(0.0));
+        assert!(positive("0").is_err());
+    }
+
+    #[test]
+    fn a_broken_weld_can_be_its_own_scale() {
+        assert_eq!("length:150".parse(), Ok(FractureScale::Length(150.0)));
+        assert_eq!(
+            "rule-mm".parse(),
+            Ok(FractureScale::Reference(Source::RuleMm))
+        );
+        assert!("length:0".parse::<FractureScale>().is_err());
+    }
+}

@@ -1,0 +1,95 @@
+//! What goes wrong on the command line, by who must act.
+
+use crate::limits::LimitsError;
+use std::path::PathBuf;
+use thiserror::Error;
+
+/// Why a command did not run.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum CliError {
+    /// The arguments are not understood; the message says what to type.
+    #[error("{}", .0.render().to_string().trim_end())]
+    Arguments(clap::Error),
+    /// The limits asked for are not there or no limits.
+    #[error("--limits cannot be used")]
+    Limits(#[from] LimitsError),
+    /// Two photographs would leave files of the same name.
+    #[error(
+        "{} and {} would both leave {name} in the output folder; measure them in two runs with \
+         different --out folders", first.display(), second.display()
+    )]
+    SameName {
+        /// One photograph.
+        first: PathBuf,
+        /// The other.
+        second: PathBuf,
+        /// The file both would write.
+        name: String,
+    },
+    /// An output would replace a photograph.
+    #[error(
+        "{} is a photograph of this run and would be replaced by a result of the same name; \
+         choose another --out folder", .0.display()
+    )]
+    WouldReplacePhotograph(PathBuf),
+    /// The photograph's file cannot be read.
+    #[error("{} cannot be read; check the path and whether you may read it", path.display())]
+    Read {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The file is larger than any photograph.
+    #[error(
+        "{} is {mib} MiB large; photographs of more than {limit} MiB are not read. Export it as \
+         JPEG", path.display()
+    )]
+    FileTooLarge {
+        /// The file.
+        path: PathBuf,
+        /// Its size.
+        mib: u64,
+        /// Largest size.
+        limit: u64,
+    },
+    /// A result cannot be written.
+    #[error(
+        "{} cannot be written; check that the folder exists, that you may write there and that \
+         the disk is not full", path.display()
+    )]
+    Write {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// A result read back is not what was written.
+    #[error("{} was written but reads back differently; check the disk", .0.display())]
+    ReadBack(PathBuf),
+    /// A record does not survive being written.
+    #[error("the record for {} cannot be written as JSON; please report this", path.display())]
+    Json {
+        /// The record's file.
+        path: PathBuf,
+        /// What is wrong.
+        source: serde_json::Error,
+    },
+    /// Standard output cannot be written.
+    #[error("the summary cannot be written to standard output")]
+    Output(#[source] std::io::Error),
+}
+
+impl CliError {
+    /// 2 when the user typed something that cannot be done, else 1.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Self::Arguments(_)
+            | Self::Limits(_)
+            | Self::SameName { .. }
+            | Self::WouldReplacePhotograph(_) => 2,
+            _ => 1,
+        }
+    }
+}

@@ -1,0 +1,17 @@
+//! `toeline section`.
+
+use super::args::SectionArgs;
+use super::settings::Settings;
+use super::{CliError, Exit, photographs};
+use crate::pipeline;
+
+pub(super) fn run(args: SectionArgs) -> Result<Exit, CliError> {
+    let settings = Settings::resolve(
+        "section",
+        args.photos,
+        (args.scale.to_string(), args.scale),
+        args.coupon,
+        args.answer,
+    )?;
+    photographs::run(&settings, pipeline::measure_section)
+}

@@ -1,0 +1,156 @@
+//! Arguments as typed become settings as meant: defaults filled in, limits
+//! loaded, output names checked against each other. Nothing is written here.
+
+use super::args::{AnswerArgs, CouponArgs, Joint, Metal};
+use super::error::CliError;
+use super::output::Names;
+use crate::limits::{LimitsError, Profile};
+use crate::photo;
+use crate::record::{Coupon, JointType, Material};
+use crate::{pipeline, scale};
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// What one run does.
+#[derive(Debug)]
+pub(super) struct Settings {
+    jobs: Vec<Job>,
+    request: pipeline::Request,
+    out: PathBuf,
+    quiet: bool,
+    timings: bool,
+}
+
+/// One photograph and where its results go.
+#[derive(Clone, Debug)]
+pub(super) struct Job {
+    pub photo: PathBuf,
+    pub names: Names,
+}
+
+impl Settings {
+    /// `scale` is the scale in the record's words, `source` what the pipeline
+    /// makes of it.
+    pub fn resolve(
+        command: &str,
+        photos: Vec<PathBuf>,
+        (scale, source): (String, scale::Source),
+        coupon: CouponArgs,
+        answer: AnswerArgs,
+    ) -> Result<Self, CliError> {
+        let limits = answer.limits.as_deref().map(load_limits).transpose()?;
+        let offset_mm = coupon.scale_offset;
+        let photo_limits = photo::Limits::default();
+        let settings = BTreeMap::from([
+            ("command".to_owned(), command.to_owned()),
+            ("scale".to_owned(), scale),
+            (
+                "limits".to_owned(),
+                limits.as_ref().map_or("none", |l| &l.name).to_owned(),
+            ),
+            ("max-pixels".to_owned(), photo_limits.max_pixels.to_string()),
+            (
+                "max-alloc-bytes".to_owned(),
+                photo_limits.max_alloc_bytes.to_string(),
+            ),
+        ]);
+        Ok(Self {
+            jobs: jobs(photos, &answer.out)?,
+            request: pipeline::Request {
+                coupon: declared(coupon),
+                scale: scale::Request { source, offset_mm },
+                limits,
+                photo_limits,
+                settings,
+            },
+            out: answer.out,
+            quiet: answer.quiet,
+            timings: answer.timings,
+        })
+    }
+
+    pub fn jobs(&self) -> &[Job] {
+        &self.jobs
+    }
+
+    pub fn request(&self) -> &pipeline::Request {
+        &self.request
+    }
+
+    pub fn out(&self) -> &Path {
+        &self.out
+    }
+
+    pub fn quiet(&self) -> bool {
+        self.quiet
+    }
+
+    pub fn timings(&self) -> bool {
+        self.timings
+    }
+}
+
+/// A built-in name first; anything that looks like a path is one.
+fn load_limits(text: &str) -> Result<Profile, LimitsError> {
+    let path = Path::new(text);
+    let like_a_path =
+        path.components().count() > 1 || path.extension().is_some_and(|e| e == "toml");
+    if like_a_path {
+        return Profile::from_file(path);
+    }
+    match Profile::named(text) {
+        Err(LimitsError::Unknown { .. }) if path.is_file() => Profile::from_file(path),
+        answer => answer,
+    }
+}
+
+fn declared(args: CouponArgs) -> Coupon {
+    Coupon {
+        id: args.coupon,
+        joint: args.joint.map(|joint| match joint {
+            Joint::Tee => JointType::Tee,
+            Joint::Lap => JointType::Lap,
+            Joint::Corner => JointType::Corner,
+        }),
+        dihedral_deg: args.dihedral,
+        thickness_butting_mm: args.thickness.map(|t| t.butting),
+        thickness_nonbutting_mm: args.thickness.map(|t| t.nonbutting),
+        leg_mm: args.leg,
+        throat_mm: args.throat,
+        passes: args.passes,
+        material: args.material.map(|metal| match metal {
+            Metal::CarbonSteel => Material::CarbonSteel,
+            Metal::Stainless => Material::Stainless,
+            Metal::Aluminium => Material::Aluminium,
+        }),
+        discard_mm: args.discard,
+        scale_offset_mm: args.scale_offset,
+    }
+}
+
+/// Two photographs must not share result files, and no result may take the
+/// place of a photograph of this run.
+fn jobs(photos: Vec<PathBuf>, out: &Path) -> Result<Vec<Job>, CliError> {
+    let mut jobs: Vec<Job> = Vec::with_capacity(photos.len());
+    for photo in photos {
+        let names = Names::of(&photo, out);
+        if let Some(first) = jobs.iter().find(|job| job.names == names) {
+            return Err(CliError::SameName {
+                first: first.photo.clone(),
+                second: photo,
+                name: names.record_name(),
+            });
+        }
+        jobs.push(Job { photo, names });
+    }
+    let real = |path: &Path| path.canonicalize().ok();
+    let photographs: Vec<PathBuf> = jobs.iter().filter_map(|job| real(&job.photo)).collect();
+    let replaced = jobs
+        .iter()
+        .flat_map(|job| job.names.all())
+        .find(|path| real(path).is_some_and(|path| photographs.contains(&path)));
+    match replaced {
+        Some(path) => Err(CliError::WouldReplacePhotograph(path.to_owned())),
+        None => Ok(jobs),
+    }
+}

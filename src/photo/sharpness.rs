@@ -1,0 +1,194 @@
+//! How blurred a part of a photograph is, from the widths of its sharpest edges.
+//!
+//! The idea: blur the picture a little more, twice; at an edge the ratio of the
+//! two gradients tells how wide the edge already was, whatever its contrast
+//! (re-blurring, Zhuo and Sim, Pattern Recognition 44 (2011) 1852–1858). A step
+//! of blur σ has at its middle the gradient A / √(2π (σ² + s²)) after a further
+//! Gaussian blur s, hence with R = |∇₁| / |∇₂|
+//!     σ² = (s₂² − R² s₁²) / (R² − 1).
+//!
+//! Objects have soft edges of their own (a fusion boundary is several pixels
+//! wide), so a low quantile counts: the sharpest edges show what the lens and
+//! the hand let through. Edges must stand out of noise and texture; a blur that
+//! is wide against the pixels is measured on a coarser pyramid level. A smear
+//! in one direction is not told apart: edges along it stay sharp and count.
+
+use crate::base::numeric::quantile;
+use crate::base::raster::{Gray, gaussian_blur, halve};
+
+/// The blur of one part of a photograph.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Blur {
+    /// Standard deviation of the blur, px of the photograph.
+    pub sigma_px: f64,
+    /// Edge points the estimate rests on.
+    pub edges: usize,
+}
+
+/// Added blurs, samples of the pyramid level.
+const S1: f64 = 1.0;
+const S2: f64 = 2.0;
+/// Above this, in samples of a level, go coarser: on a wide edge, noise makes
+/// ridges of its own whose ratio pretends a blur of about two samples.
+const WIDEST: f64 = 1.5;
+/// Fewer edge points than this say nothing; half as many on each coarser level,
+/// where the same edge has half the points, but never fewer than [`FLOOR`].
+const FEWEST: usize = 60;
+const FLOOR: usize = 12;
+/// An edge stands this many robust deviations above the gradients around it.
+const SIGNIFICANT: f32 = 6.0;
+/// Weakest gradient that counts, grey levels a sample: below, the rounding of
+/// 8-bit samples makes edges.
+const WEAKEST: f32 = 0.5;
+/// The sharpest fifth of the edges counts.
+const QUANTILE: f64 = 0.2;
+const COARSEST: u32 = 6;
+
+/// The blur of `luma` over the places where `counts(x, y)` (in samples of
+/// `luma`) holds, in px of the photograph, of which `luma` holds the means over
+/// `px_per_sample` squared. `None` when no level shows enough edges.
+pub(super) fn blur(
+    luma: &Gray,
+    px_per_sample: usize,
+    counts: impl Fn(f64, f64) -> bool,
+) -> Option<Blur> {
+    let mut level = luma.clone();
+    let mut widest = None;
+    for step in 0..=COARSEST {
+        if level.width().min(level.height()) < 16 {
+            break;
+        }
+        let size = f64::from(1u32 << step);
+        let edges = edges(&level, |x, y| counts(x * size, y * size));
+        if edges.len() >= (FEWEST >> step).max(FLOOR) {
+            let found = summarise(&edges, size * px_per_sample as f64);
+            widest = Some(found);
+            if found.sigma_px <= WIDEST * size * px_per_sample as f64 {
+                break;
+            }
+        }
+        level = halve(&level);
+    }
+    widest
+}
+
+fn summarise(sigmas: &[f64], size: f64) -> Blur {
+    // Area means over `size` pixels blur by themselves.
+    let own = (size * size - 1.0) / 12.0;
+    let sigma = quantile(sigmas, QUANTILE) * size;
+    Blur {
+        sigma_px: (sigma * sigma - own).max(0.0).sqrt(),
+        edges: sigmas.len(),
+    }
+}
+
+/// The blur, in samples, at every significant edge point (ridge of the gradient).
+fn edges(level: &Gray, counts: impl Fn(f64, f64) -> bool) -> Vec<f64> {
+    let (fine, coarse) = (gaussian_blur(level, S1), gaussian_blur(level, S2));
+    let (w, h) = (level.width(), level.height());
+    let gradient = |g: &Gray, x: usize, y: usize| {
+        (
+            0.5 * (g.at(x + 1, y) - g.at(x - 1, y)),
+            0.5 * (g.at(x, y + 1) - g.at(x, y - 1)),
+        )
+    };
+    let size = |(gx, gy): (f32, f32)| gx.hypot(gy);
+    let places: Vec<(usize, usize)> = (3..h - 3)
+        .flat_map(|y| (3..w - 3).map(move |x| (x, y)))
+        .filter(|(x, y)| counts(*x as f64 + 0.5, *y as f64 + 0.5))
+        .collect();
+    // A robust deviation of one gradient component; a sample of places is enough.
+    let every = (places.len() / 50_000).max(1);
+    let components: Vec<f64> = places
+        .iter()
+        .step_by(every)
+        .map(|(x, y)| f64::from(gradient(&fine, *x, *y).0.abs()))
+        .collect();
+    if components.is_empty() {
+        return Vec::new();
+    }
+    let floor = WEAKEST.max(SIGNIFICANT * 1.4826 * quantile(&components, 0.5) as f32);
+
+    places
+        .into_iter()
+        .filter_map(|(x, y)| {
+            let (gx, gy) = gradient(&fine, x, y);
+            let here = size((gx, gy));
+            if here < floor {
+                return None;
+            }
+            // Greatest along the gradient, one sample either way.
+            let (dx, dy) = (f64::from(gx / here), f64::from(gy / here));
+            let beside = |t: f64| {
+                let (px, py) = (x as f64 + dx * t, y as f64 + dy * t);
+                size(gradient(&fine, px.round() as usize, py.round() as usize))
+            };
+            if beside(1.0) > here || beside(-1.0) >= here {
+                return None;
+            }
+            let ratio = f64::from(here / size(gradient(&coarse, x, y)).max(1e-6)).powi(2);
+            // R² lies between 1 (a ramp) and s₂²/s₁² (a perfect step); thin
+            // lines exceed it and count as perfectly sharp.
+            let sigma = if ratio <= 1.0 + 1e-6 {
+                f64::INFINITY
+            } else {
+                ((S2 * S2 - ratio * S1 * S1) / (ratio - 1.0))
+                    .max(0.0)
+                    .sqrt()
+            };
+            sigma.is_finite().then_some(sigma)
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    /// Discs of several sizes, blurred, with noise and 8-bit rounding.
+    fn scene(sigma: f64, contrast: f32, noise: f32) -> Gray {
+        let sharp = Gray::from_fn(480, 400, |x, y| {
+            let (x, y) = (x as f64, y as f64);
+            let inside = [
+                (130.0, 130.0, 90.0),
+                (350.0, 120.0, 60.0),
+                (300.0, 290.0, 80.0),
+            ]
+            .iter()
+            .any(|(cx, cy, r)| (x - cx).hypot(y - cy) < *r);
+            if inside { 120.0 + contrast } else { 120.0 }
+        });
+        let mut picture = gaussian_blur(&sharp, sigma);
+        let mut random = ChaCha8Rng::seed_from_u64(7);
+        for sample in picture.samples_mut() {
+            // Sum of four uniform variates: near enough to normal, variance 1/3.
+            let sum: f32 = (0..4).map(|_| random.random::<f32>() - 0.5).sum();
+            *sample = (*sample + noise * 3f32.sqrt() * sum).round();
+        }
+        picture
+    }
+
+    #[test]
+    fn a_known_blur_is_found_again_at_any_width_and_contrast() {
+        for sigma in [1.0, 2.0, 4.0, 8.0, 16.0] {
+            for (contrast, noise) in [(100.0, 1.0), (25.0, 0.5)] {
+                let found = blur(&scene(sigma, contrast, noise), 1, |_, _| true).unwrap();
+                let error = (found.sigma_px - sigma).abs();
+                assert!(
+                    error < 0.25 * sigma + 0.1,
+                    "{sigma} px at contrast {contrast}: {found:?}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn without_edges_nothing_is_said() {
+        assert_eq!(blur(&scene(0.0, 0.0, 3.0), 1, |_, _| true), None);
+        assert_eq!(blur(&scene(1.0, 100.0, 1.0), 1, |_, _| false), None);
+        let tiny = Gray::new(5, 5, vec![1.0; 25]);
+        assert_eq!(blur(&tiny, 1, |_, _| true), None);
+    }
+}

@@ -1,0 +1,39 @@
+//! Floor 3: what people see. Reads the record only.
+//!
+//! [`annotate`] draws the record's outlines into the photograph, [`html`]
+//! writes one self-contained page around that picture.
+
+mod page;
+mod picture;
+
+pub use page::html;
+pub use picture::annotate;
+
+use thiserror::Error;
+
+/// Why there is no annotated picture.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum ReportError {
+    /// The bytes handed over are no picture of that size.
+    #[error("{bytes} bytes are no RGB picture of {width} × {height} px")]
+    SizeMismatch {
+        /// Bytes given.
+        bytes: usize,
+        /// Width said, px.
+        width: usize,
+        /// Height said, px.
+        height: usize,
+    },
+    /// The picture is too large to be drawn on.
+    #[error("no drawing surface of {width} × {height} px could be had")]
+    Surface {
+        /// Width asked for, px.
+        width: u32,
+        /// Height asked for, px.
+        height: u32,
+    },
+    /// JPEG compression failed.
+    #[error("the annotated picture could not be compressed")]
+    Jpeg(#[from] image::ImageError),
+}

@@ -1,0 +1,44 @@
+//! Which reference answers the request.
+
+use super::{Request, Scale, Source, chequer, declared, rule};
+use crate::photo::Photo;
+use crate::record::{Code, Reason};
+
+/// See [`super::find`].
+pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
+    match request.source {
+        Source::Declared { px_per_mm } => declared::scale(px_per_mm),
+        Source::RuleMm => rule::find(photo, rule::Unit::Millimetre, request.offset_mm),
+        Source::RuleInch => rule::find(photo, rule::Unit::Inch, request.offset_mm),
+        Source::Chequer { pitch_mm } => chequer::find(photo, pitch_mm, request.offset_mm),
+        Source::Auto => auto(photo, request),
+        Source::Card | Source::Bar { .. } => Err(Reason::new(
+            Code::NoScale,
+            format!(
+                "the reference '{}' is not read by this version",
+                request.source
+            ),
+            "lay a steel rule in the plane of the section and use --scale rule-mm, or declare the pixels per millimetre",
+        )),
+    }
+}
+
+/// Whatever names its own unit: only a rule does. A chequer's squares could be
+/// of any size, so one is reported, not guessed.
+fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
+    let refusal = match rule::find(photo, rule::Unit::Any, request.offset_mm) {
+        Ok(scale) => return Ok(scale),
+        Err(reason) => reason,
+    };
+    match chequer::seen(photo) {
+        Some((count, at)) => Err(Reason::new(
+            Code::NoScale,
+            format!(
+                "{count} chequer squares were found near ({:.0}, {:.0}) px, but nothing in the picture tells their size",
+                at.x, at.y
+            ),
+            "measure one square and say its size, for example --scale chequer:5",
+        )),
+        None => Err(refusal),
+    }
+}

@@ -1,0 +1,218 @@
+//! Ticks in a one-dimensional profile, and the longest regular row of them.
+
+use crate::base::numeric::quantile;
+
+/// A dip of the profile.
+#[derive(Clone, Copy, Debug)]
+pub struct Dip {
+    /// Where, in samples; the centre of sample i is i.
+    pub at: f64,
+    /// How deep below its surroundings, grey levels.
+    pub depth: f64,
+}
+
+/// Dips of a profile that stand out among their neighbours; places are
+/// sub-sample (parabola).
+pub fn dips(profile: &[f64]) -> Vec<Dip> {
+    let n = profile.len();
+    if n < 5 {
+        return Vec::new();
+    }
+    let smooth: Vec<f64> = (0..n)
+        .map(|i| {
+            let (a, c) = (profile[i.saturating_sub(1)], profile[(i + 1).min(n - 1)]);
+            0.25 * a + 0.5 * profile[i] + 0.25 * c
+        })
+        .collect();
+    let mut lows = Vec::new();
+    for i in 1..n - 1 {
+        if smooth[i] < smooth[i - 1] && smooth[i] <= smooth[i + 1] {
+            lows.push(i);
+        }
+    }
+    let mut found: Vec<Dip> = Vec::with_capacity(lows.len());
+    for (k, &i) in lows.iter().enumerate() {
+        let from = if k > 0 { lows[k - 1] } else { 0 };
+        let to = lows.get(k + 1).copied().unwrap_or(n - 1);
+        let peak = |r: &[f64]| r.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let depth = peak(&smooth[from..=i]).min(peak(&smooth[i..=to])) - smooth[i];
+        let (a, b, c) = (smooth[i - 1], smooth[i], smooth[i + 1]);
+        let bend = a - 2.0 * b + c;
+        let shift = if bend > 0.0 {
+            0.5 * (a - c) / bend
+        } else {
+            0.0
+        };
+        found.push(Dip {
+            at: i as f64 + shift.clamp(-0.5, 0.5),
+            depth,
+        });
+    }
+    let depths: Vec<f64> = found.iter().map(|d| d.depth).collect();
+    let mut kept = Vec::with_capacity(found.len());
+    for (k, dip) in found.iter().enumerate() {
+        let near = &depths[k.saturating_sub(10)..(k + 11).min(depths.len())];
+        if dip.depth > 2.0 && dip.depth > 0.35 * quantile(near, 0.8) {
+            kept.push(*dip);
+        }
+    }
+    kept
+}
+
+/// A regular row of dips.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// (number within the row, place in samples), ascending in both.
+    pub ticks: Vec<(i32, f64)>,
+    /// Median spacing of neighbours, samples.
+    pub pitch: f64,
+    /// Members less the gaps and strangers in between, times their usual depth.
+    pub score: f64,
+}
+
+/// Most ticks in a row that may be missing.
+const LARGEST_GAP: i32 = 8;
+
+/// The best row with a pitch in `range` samples; `None` when fewer than eight
+/// dips follow each other regularly. The pitch may drift slowly along the row,
+/// as perspective makes it.
+pub fn best_row(dips: &[Dip], range: (f64, f64)) -> Option<Row> {
+    let mut best: Option<Row> = None;
+    let stride = (dips.len() / 80).max(1);
+    for s in (0..dips.len()).step_by(stride) {
+        for skip in 1..=2 {
+            let Some(next) = dips.get(s + skip) else {
+                continue;
+            };
+            let pitch = next.at - dips[s].at;
+            if pitch < range.0 || pitch > range.1 {
+                continue;
+            }
+            // Cheap look before the walk: the next two have to be there too.
+            let there =
+                |x: f64| nearest(dips, x).is_some_and(|k| (dips[k].at - x).abs() < 0.25 * pitch);
+            if !(there(next.at + pitch)
+                && (there(next.at + 2.0 * pitch) || there(dips[s].at - pitch)))
+            {
+                continue;
+            }
+            let row = walk(dips, s, s + skip, pitch);
+            if best.as_ref().is_none_or(|b| row.score > b.score) {
+                best = Some(row);
+            }
+        }
+    }
+    best.filter(|row| row.ticks.len() >= 8)
+}
+
+/// Index of the dip nearest to `x`.
+fn nearest(dips: &[Dip], x: f64) -> Option<usize> {
+    let k = dips.partition_point(|d| d.at < x);
+    [k.checked_sub(1), (k < dips.len()).then_some(k)]
+        .into_iter()
+        .flatten()
+        .min_by(|a, b| (dips[*a].at - x).abs().total_cmp(&(dips[*b].at - x).abs()))
+}
+
+/// Predict and correct from a first pair, both ways.
+fn walk(dips: &[Dip], first: usize, second: usize, pitch: f64) -> Row {
+    let mut members: Vec<(i32, usize)> = vec![(0, first), (1, second)];
+    for sense in [1.0, -1.0] {
+        let (mut k, mut index) = if sense > 0.0 { (second, 1) } else { (first, 0) };
+        let mut step = pitch;
+        let mut matched = 2;
+        let mut gap = 1;
+        loop {
+            let want = dips[k].at + sense * step * f64::from(gap);
+            if want < dips[0].at - step || want > dips[dips.len() - 1].at + step {
+                break;
+            }
+            // The prediction gets less sure with each tick it bridges.
+            let tolerance = step * (0.18 + 0.02 * f64::from(gap)).min(0.3);
+            match nearest(dips, want) {
+                Some(j) if (dips[j].at - want).abs() < tolerance && j != k => {
+                    let seen = (dips[j].at - dips[k].at).abs() / f64::from(gap);
+                    step += (0.25 * (seen - step)).clamp(-0.03 * step, 0.03 * step);
+                    index += if sense > 0.0 { gap } else { -gap };
+                    members.push((index, j));
+                    k = j;
+                    gap = 1;
+                    matched += 1;
+                }
+                _ => {
+                    gap += 1;
+                    if gap > (2 + matched / 5).min(LARGEST_GAP) {
+                        break;
+                    }
+                }
+            }
+        }
+    }
+    members.sort_unstable();
+    members.dedup();
+    let span = members[members.len() - 1].0 - members[0].0 + 1;
+    let (from, to) = (members[0].1, members[members.len() - 1].1);
+    let matched = members.len() as f64;
+    let missing = f64::from(span) - matched;
+    let strangers = (to - from + 1) as f64 - matched;
+    let spacings: Vec<f64> = members
+        .windows(2)
+        .map(|w| (dips[w[1].1].at - dips[w[0].1].at) / f64::from(w[1].0 - w[0].0))
+        .collect();
+    let depth = quantile(
+        &members.iter().map(|m| dips[m.1].depth).collect::<Vec<_>>(),
+        0.5,
+    );
+    Row {
+        pitch: quantile(&spacings, 0.5),
+        score: (matched - 0.7 * missing - 0.7 * strangers) * depth.min(40.0),
+        ticks: members.iter().map(|m| (m.0, dips[m.1].at)).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn comb(places: &[f64], n: usize) -> Vec<f64> {
+        (0..n)
+            .map(|i| {
+                let dark: f64 = places
+                    .iter()
+                    .map(|p| (-0.5 * ((i as f64 - p) / 1.5).powi(2)).exp())
+                    .sum();
+                200.0 - 100.0 * dark
+            })
+            .collect()
+    }
+
+    #[test]
+    fn numbers_survive_a_gap_and_a_stranger() {
+        let mut places: Vec<f64> = (0..40).map(|i| 20.3 + 11.7 * f64::from(i)).collect();
+        places.drain(17..20);
+        places.push(20.3 + 11.7 * 5.5);
+        let row = best_row(&dips(&comb(&places, 520)), (4.0, 100.0)).unwrap();
+        assert!((row.pitch - 11.7).abs() < 0.05, "{}", row.pitch);
+        assert_eq!(row.ticks[row.ticks.len() - 1].0 - row.ticks[0].0, 39);
+        for (i, at) in &row.ticks {
+            let want = row.ticks[0].1 + 11.7 * f64::from(i - row.ticks[0].0);
+            assert!((at - want).abs() < 0.4, "tick {i}: {at} against {want}");
+        }
+    }
+
+    #[test]
+    fn noise_holds_no_long_row() {
+        let mut state = 7u64;
+        let noise: Vec<f64> = (0..600)
+            .map(|_| {
+                state = state
+                    .wrapping_mul(6364136223846793005)
+                    .wrapping_add(1442695040888963407);
+                (state >> 33) as f64 % 60.0
+            })
+            .collect();
+        if let Some(row) = best_row(&dips(&noise), (4.0, 100.0)) {
+            assert!(row.ticks.len() < 25, "{} members", row.ticks.len());
+        }
+    }
+}

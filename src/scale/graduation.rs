@@ -1,0 +1,200 @@
+//! Which unit a row of ticks is graduated in, from which ticks are longer.
+//!
+//! Metric rules draw every fifth and tenth millimetre longer, half millimetres
+//! shorter; inch rules draw every second, fourth, eighth … fraction longer
+//! (common practice of rule makers; ISO and JIS leave the lengths open). The
+//! period of that pattern in ticks, not any length in pixels, names the unit.
+
+use crate::base::numeric::median;
+
+/// A graduation.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Graduation {
+    /// Whole millimetres.
+    Millimetre,
+    /// Half millimetres.
+    HalfMillimetre,
+    /// Fractions of an inch: the denominator of the smallest.
+    Inch(u32),
+}
+
+impl Graduation {
+    /// All that are read.
+    pub const ALL: [Self; 6] = [
+        Self::Millimetre,
+        Self::HalfMillimetre,
+        Self::Inch(8),
+        Self::Inch(16),
+        Self::Inch(32),
+        Self::Inch(64),
+    ];
+
+    /// Distance of neighbouring ticks, mm.
+    pub fn pitch_mm(self) -> f64 {
+        match self {
+            Self::Millimetre => 1.0,
+            Self::HalfMillimetre => 0.5,
+            Self::Inch(n) => 25.4 / f64::from(n),
+        }
+    }
+
+    /// Whether it is an inch graduation.
+    pub fn is_inch(self) -> bool {
+        matches!(self, Self::Inch(_))
+    }
+
+    /// Ticks until the pattern of lengths repeats.
+    fn cycle(self) -> i32 {
+        match self {
+            Self::Millimetre => 10,
+            Self::HalfMillimetre => 20,
+            Self::Inch(n) => n as i32,
+        }
+    }
+
+    /// Rank of the tick `index` places after a longest one; higher is longer.
+    fn rank(self, index: i32) -> usize {
+        let i = index.rem_euclid(self.cycle());
+        match self {
+            Self::Millimetre if i == 0 => 2,
+            Self::Millimetre => usize::from(i == 5),
+            Self::HalfMillimetre if i == 0 => 3,
+            Self::HalfMillimetre if i == 10 => 2,
+            Self::HalfMillimetre => usize::from(i % 2 == 0),
+            Self::Inch(n) if i == 0 => n.trailing_zeros() as usize,
+            Self::Inch(_) => i.trailing_zeros() as usize,
+        }
+    }
+}
+
+/// A graduation read from tick lengths.
+#[derive(Clone, Copy, Debug)]
+pub struct Reading {
+    /// Which.
+    pub graduation: Graduation,
+    /// Number of a longest tick.
+    pub phase: i32,
+    /// How much better it explains the lengths than the best reading of another
+    /// pitch or than no pattern at all: difference of the Bayesian information
+    /// criterion; above 10 is very strong (Kass and Raftery, 1995).
+    pub margin: f64,
+}
+
+/// Longest against shortest rank: at least this ratio, or the pattern is no
+/// engraved one.
+const LEAST_RATIO: f64 = 1.15;
+
+/// Reads the graduation from (number, relative length) of the ticks; `None`
+/// when no pattern explains the lengths.
+pub fn read(ticks: &[(i32, f64)]) -> Option<Reading> {
+    let n = ticks.len() as f64;
+    if ticks.len() < 10 {
+        return None;
+    }
+    let all = ticks.iter().map(|t| t.1).collect::<Vec<_>>();
+    let spread =
+        |lengths: &[f64], centre: f64| -> f64 { lengths.iter().map(|l| (l - centre).abs()).sum() };
+    // Laplace likelihood: lengths are cut by glare, lengthened by numerals.
+    let criterion = |sum: f64, parameters: f64| -> f64 {
+        2.0 * n * (sum / n).max(0.01 * median(&all)).ln() + parameters * n.ln()
+    };
+    let plain = criterion(spread(&all, median(&all)), 1.0);
+    let mut best: Vec<(f64, Graduation, i32)> = Vec::new();
+    for graduation in Graduation::ALL {
+        let mut of_this: Option<(f64, i32)> = None;
+        for phase in 0..graduation.cycle() {
+            let Some(sum) = misfit(ticks, graduation, phase) else {
+                continue;
+            };
+            let ranks = match graduation {
+                Graduation::Millimetre => 3.0,
+                Graduation::HalfMillimetre => 4.0,
+                Graduation::Inch(d) => f64::from(d.trailing_zeros()) + 1.0,
+            };
+            let value = criterion(sum, ranks + 1.0);
+            if of_this.is_none_or(|(v, _)| value < v) {
+                of_this = Some((value, phase));
+            }
+        }
+        if let Some((value, phase)) = of_this {
+            best.push((value, graduation, phase));
+        }
+    }
+    best.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (value, graduation, phase) = *best.first()?;
+    let rival = best.get(1).map_or(plain, |b| b.0.min(plain));
+    Some(Reading {
+        graduation,
+        phase,
+        margin: rival - value,
+    })
+}
+
+/// Sum of the distances of the lengths from their rank's median; `None` when
+/// the ranks are not in order, or too few of them are seen.
+fn misfit(ticks: &[(i32, f64)], graduation: Graduation, phase: i32) -> Option<f64> {
+    let mut groups: Vec<Vec<f64>> = vec![Vec::new(); 8];
+    for (i, length) in ticks {
+        groups[graduation.rank(i - phase)].push(*length);
+    }
+    let mut sum = 0.0;
+    let mut medians = Vec::new();
+    for group in groups.iter().filter(|g| !g.is_empty()) {
+        let m = median(group);
+        sum += group.iter().map(|l| (l - m).abs()).sum::<f64>();
+        medians.push((m, group.len()));
+    }
+    let seen_twice = medians.iter().filter(|m| m.1 >= 2).count();
+    let enough = match graduation {
+        Graduation::Millimetre => seen_twice >= 2 && medians.len() >= 2,
+        Graduation::HalfMillimetre => seen_twice >= 3 || medians.len() == 4,
+        Graduation::Inch(_) => seen_twice >= 3,
+    };
+    // Higher ranks are never shorter; the ends differ clearly.
+    let ordered = medians.windows(2).all(|w| w[1].0 > 0.97 * w[0].0);
+    let clear = medians[medians.len() - 1].0 > LEAST_RATIO * medians[0].0
+        && medians.get(1).is_some_and(|m| m.0 > 1.07 * medians[0].0);
+    (enough && ordered && clear).then_some(sum)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lengths(graduation: Graduation, n: i32, start: i32, noise: f64) -> Vec<(i32, f64)> {
+        let mut state = 3u64;
+        (0..n)
+            .map(|i| {
+                state = state
+                    .wrapping_mul(6364136223846793005)
+                    .wrapping_add(1442695040888963407);
+                let r = (state >> 40) as f64 / (1u64 << 24) as f64 - 0.5;
+                let rank = graduation.rank(i + start) as f64;
+                (i, 3.0 + 1.2 * rank + noise * r)
+            })
+            .collect()
+    }
+
+    #[test]
+    fn every_graduation_is_read_at_every_start() {
+        for graduation in Graduation::ALL {
+            if graduation == Graduation::Inch(8) {
+                continue;
+            }
+            for start in 0..graduation.cycle() {
+                let n = 3 * graduation.cycle();
+                let reading = read(&lengths(graduation, n, start, 0.5)).unwrap();
+                assert_eq!(reading.graduation, graduation, "start {start}");
+                assert!(reading.margin > 10.0);
+            }
+        }
+    }
+
+    #[test]
+    fn equal_lengths_name_no_unit() {
+        let same: Vec<(i32, f64)> = (0..60)
+            .map(|i| (i, 3.0 + 0.01 * f64::from(i % 7)))
+            .collect();
+        assert!(read(&same).is_none_or(|r| r.margin < 10.0));
+    }
+}

@@ -1,0 +1,356 @@
+//! Tick marks traced in the full-resolution picture.
+
+use super::comb::{self, Row};
+use crate::base::geometry::{Line, Point, Px};
+use crate::base::numeric::{median, quantile};
+use crate::base::raster::Gray;
+
+/// One tick mark: a short line from its foot at the graduated edge to its tip.
+#[derive(Clone, Debug)]
+pub struct Tick {
+    /// Number within the row.
+    pub index: i32,
+    /// End at the graduated edge.
+    pub foot: Point<Px>,
+    /// Free end.
+    pub tip: Point<Px>,
+    /// Places on its centre line, from foot to tip.
+    pub centres: Vec<Point<Px>>,
+    /// Spacing of the row here, px.
+    pub pitch_px: f64,
+}
+
+impl Tick {
+    /// Length in units of the local pitch.
+    pub fn relative_length(&self) -> f64 {
+        self.foot.distance(self.tip) / self.pitch_px
+    }
+}
+
+/// The ticks of one graduated edge.
+#[derive(Clone, Debug)]
+pub struct Edge {
+    /// Through the feet; the ticks stand on the side of its normal.
+    pub baseline: Line<Px>,
+    /// In order of their number.
+    pub ticks: Vec<Tick>,
+    /// Median spacing, px.
+    pub pitch_px: f64,
+}
+
+/// Pitches that can be told apart and still be a rule's, px.
+const PITCH_RANGE: (f64, f64) = (3.5, 400.0);
+
+/// Mean brightness along `line` across the picture, averaged over `half` px to
+/// either side; samples are 1 px apart. `sign` −1 makes light ticks dark.
+/// Returns the profile and the place along the line of its first sample.
+fn profile(gray: &Gray, line: &Line<Px>, half: f64, sign: f64) -> Option<(Vec<f64>, f64)> {
+    let (from, to) = within(gray, line)?;
+    let rows = (half * 2.0).round().clamp(1.0, 7.0) as usize;
+    let n = (to - from) as usize;
+    let normal = line.normal();
+    let values = (0..n)
+        .map(|i| {
+            let p = line.at(from + i as f64);
+            let sum: f64 = (0..rows)
+                .map(|r| {
+                    let off = if rows > 1 {
+                        half * (2.0 * r as f64 / (rows - 1) as f64 - 1.0)
+                    } else {
+                        0.0
+                    };
+                    f64::from(gray.sample(p.x + normal.x * off, p.y + normal.y * off))
+                })
+                .sum();
+            sign * sum / rows as f64
+        })
+        .collect();
+    Some((values, from))
+}
+
+/// Where `line` runs inside the picture, as places along it.
+fn within(gray: &Gray, line: &Line<Px>) -> Option<(f64, f64)> {
+    let (mut from, mut to) = (f64::NEG_INFINITY, f64::INFINITY);
+    for (p, d, size) in [
+        (line.point.x, line.direction.x, gray.width() as f64),
+        (line.point.y, line.direction.y, gray.height() as f64),
+    ] {
+        if d.abs() < 1e-12 {
+            if p < 0.0 || p > size {
+                return None;
+            }
+            continue;
+        }
+        let (a, b) = ((1.0 - p) / d, (size - 1.0 - p) / d);
+        from = from.max(a.min(b));
+        to = to.min(a.max(b));
+    }
+    (to - from > 20.0).then_some((from, to))
+}
+
+/// The most regular row of ticks crossing `line`, its places along the line.
+pub fn row_on(gray: &Gray, line: &Line<Px>, half: f64, sign: f64) -> Option<Row> {
+    let (values, from) = profile(gray, line, half, sign)?;
+    let mut row = comb::best_row(&comb::dips(&values), PITCH_RANGE)?;
+    for tick in &mut row.ticks {
+        tick.1 += from;
+    }
+    Some(row)
+}
+
+/// Follows a row of ticks found on `line` to the graduated edge: twice traces
+/// every tick to both ends, puts a straight line through the ends that lie on
+/// one, and reads the row again just inside it. `None` when the marks do not
+/// stand on a common edge.
+pub fn edge_from(gray: &Gray, line: &Line<Px>, sign: f64) -> Option<Edge> {
+    let mut line = *line;
+    let mut row = row_on(gray, &line, 1.5, sign)?;
+    for round in 0..4 {
+        let traced = trace_all(gray, &line, &row, sign);
+        if traced.len() < 8 {
+            return None;
+        }
+        let edge = stand_up(traced)?;
+        if round == 3 {
+            return Some(edge);
+        }
+        let lengths: Vec<f64> = edge.ticks.iter().map(|t| t.foot.distance(t.tip)).collect();
+        let inside = 0.5 * quantile(&lengths, 0.15);
+        let next = Line::new(
+            edge.baseline.point + edge.baseline.normal() * inside,
+            edge.baseline.direction,
+        );
+        let half = (0.25 * quantile(&lengths, 0.15)).clamp(0.5, 8.0);
+        let again = row_on(gray, &next, half, sign)?;
+        // Settled: the same line and row once more would give the same ticks.
+        if again.ticks.len() + 3 < row.ticks.len() && again.pitch > 0.8 * row.pitch {
+            return Some(edge);
+        }
+        line = next;
+        row = again;
+    }
+    None
+}
+
+/// Traces each tick of `row` to both sides of `line`.
+fn trace_all(gray: &Gray, line: &Line<Px>, row: &Row, sign: f64) -> Vec<Tick> {
+    let pitches = local_pitches(row);
+    let contrast: Vec<f64> = row
+        .ticks
+        .iter()
+        .zip(&pitches)
+        .map(|(t, d)| centre(gray, line, t.1, 0.0, *d, sign).map_or(0.0, |c| c.1))
+        .collect();
+    let usual = median(&contrast);
+    let mut slope = 0.0;
+    let mut ticks = Vec::new();
+    for _ in 0..2 {
+        ticks.clear();
+        let mut slopes = Vec::new();
+        for ((t, pitch), contrast) in row.ticks.iter().zip(&pitches).zip(&contrast) {
+            let need = 0.45 * contrast.clamp(0.5 * usual, 1.2 * usual);
+            let start = centre(gray, line, t.1, 0.0, *pitch, sign);
+            if !start.is_some_and(|c| c.1 > 0.5 * need) {
+                continue;
+            }
+            let down = follow(gray, line, t.1, -1.0, *pitch, slope, need, sign);
+            let up = follow(gray, line, t.1, 1.0, *pitch, slope, need, sign);
+            let mut places: Vec<(f64, f64)> = down.into_iter().rev().collect();
+            places.extend(up);
+            if places.len() < 3 {
+                continue;
+            }
+            let (first, last) = (places[0], places[places.len() - 1]);
+            if last.1 - first.1 > 0.8 * pitch {
+                slopes.push((last.0 - first.0) / (last.1 - first.1));
+            }
+            let normal = line.normal();
+            let to_px = |(u, v): (f64, f64)| line.at(u) + normal * v;
+            let centres: Vec<Point<Px>> = places.iter().map(|p| to_px(*p)).collect();
+            ticks.push(Tick {
+                index: t.0,
+                foot: centres[0],
+                tip: centres[centres.len() - 1],
+                centres,
+                pitch_px: *pitch,
+            });
+        }
+        if slopes.len() > 4 {
+            slope = median(&slopes);
+        }
+    }
+    ticks
+}
+
+/// Spacing at every tick, smoothed over its neighbours.
+fn local_pitches(row: &Row) -> Vec<f64> {
+    let n = row.ticks.len();
+    (0..n)
+        .map(|k| {
+            let (a, b) = (
+                row.ticks[k.saturating_sub(4)],
+                row.ticks[(k + 4).min(n - 1)],
+            );
+            (b.1 - a.1) / f64::from(b.0 - a.0).max(1.0)
+        })
+        .collect()
+}
+
+/// Centre of the dark mark near place (u, v) of the line's frame and how much
+/// darker it is than the gaps beside it, grey levels: centroid of what is
+/// darker than half way, which for a symmetrical mark is the middle between
+/// its two half-height crossings.
+fn centre(
+    gray: &Gray,
+    line: &Line<Px>,
+    u: f64,
+    v: f64,
+    pitch: f64,
+    sign: f64,
+) -> Option<(f64, f64)> {
+    let normal = line.normal();
+    let value = |t: f64| {
+        let p = line.at(u + t) + normal * v;
+        sign * f64::from(gray.sample(p.x, p.y))
+    };
+    let foot = line.at(u) + normal * v;
+    if !gray.covers(foot.x, foot.y) {
+        return None;
+    }
+    let n = ((0.8 * pitch / 0.6).ceil() as usize).clamp(8, 40);
+    let step = 0.8 * pitch / n as f64;
+    let samples: Vec<f64> = (0..=n)
+        .map(|i| value(i as f64 * step - 0.4 * pitch))
+        .collect();
+    let side = |t: f64| 0.5 * (value(t) + value(0.86 * t));
+    let (left, right) = (side(-0.52 * pitch), side(0.52 * pitch));
+    let depth_at = |i: usize| {
+        let f = i as f64 / n as f64;
+        left + (right - left) * f - samples[i]
+    };
+    // Only the dip around the prediction: a neighbour or numeral beyond counts not.
+    let middle = n / 2;
+    let reach = n / 4 + 1;
+    let peak =
+        (middle - reach..=middle + reach).max_by(|a, b| depth_at(*a).total_cmp(&depth_at(*b)))?;
+    let depth = depth_at(peak);
+    if depth <= 0.0 {
+        return Some((u, 0.0));
+    }
+    let (mut sum, mut weight) = (0.0, 0.0);
+    let mut take = |i: usize| -> bool {
+        let over = depth_at(i) - 0.5 * depth;
+        if over <= 0.0 {
+            return false;
+        }
+        sum += over * (i as f64 * step - 0.4 * pitch);
+        weight += over;
+        true
+    };
+    for i in (0..=peak).rev() {
+        if !take(i) {
+            break;
+        }
+    }
+    for i in peak + 1..=n {
+        if !take(i) {
+            break;
+        }
+    }
+    // A one-sided shade is no mark: both gaps have to be brighter.
+    let lower = (left - samples[peak]).min(right - samples[peak]);
+    Some((u + sum / weight, lower.min(depth)))
+}
+
+/// Places (u, v) of a tick's centre from `line` outwards on the side of
+/// `sense`, as long as it stays `need` grey levels darker than its gaps.
+#[allow(
+    clippy::too_many_arguments,
+    reason = "one tight loop with its fixed surroundings"
+)]
+fn follow(
+    gray: &Gray,
+    line: &Line<Px>,
+    start: f64,
+    sense: f64,
+    pitch: f64,
+    slope: f64,
+    need: f64,
+    sign: f64,
+) -> Vec<(f64, f64)> {
+    let step = (0.08 * pitch).max(0.8);
+    let mut places = Vec::new();
+    let mut missed = 0.0;
+    let (mut u, mut v) = (start, if sense > 0.0 { 0.0 } else { -step });
+    if sense < 0.0 {
+        u -= slope * step;
+    }
+    while v.abs() < 25.0 * pitch && places.len() < 400 {
+        let Some((at, depth)) = centre(gray, line, u, v, pitch, sign) else {
+            break;
+        };
+        if depth >= need && (at - u).abs() < 0.25 * pitch {
+            places.push((at, v));
+            u += 0.3 * (at - u);
+            missed = 0.0;
+        } else {
+            missed += step;
+            if missed > 0.2 * pitch + 1.5 {
+                break;
+            }
+        }
+        u += sense * slope * step;
+        v += sense * step;
+    }
+    places
+}
+
+/// Decides which ends are the feet: those that lie on one straight line.
+fn stand_up(mut ticks: Vec<Tick>) -> Option<Edge> {
+    let pitch = median(&ticks.iter().map(|t| t.pitch_px).collect::<Vec<_>>());
+    let spread = |ends: &[Point<Px>]| -> Option<(Line<Px>, f64)> {
+        let (line, _) = Line::fit_robust(ends, 0.05 * pitch)?;
+        let off: Vec<f64> = ends
+            .iter()
+            .map(|p| line.signed_distance(*p).abs())
+            .collect();
+        Some((line, quantile(&off, 0.85)))
+    };
+    let feet: Vec<Point<Px>> = ticks.iter().map(|t| t.foot).collect();
+    let tips: Vec<Point<Px>> = ticks.iter().map(|t| t.tip).collect();
+    let (low, off_low) = spread(&feet)?;
+    let (high, off_high) = spread(&tips)?;
+    let (mut baseline, off) = if off_high < off_low {
+        for t in &mut ticks {
+            std::mem::swap(&mut t.foot, &mut t.tip);
+            t.centres.reverse();
+        }
+        (high, off_high)
+    } else {
+        (low, off_low)
+    };
+    let lengths: Vec<f64> = ticks.iter().map(|t| t.foot.distance(t.tip)).collect();
+    if off > 0.4 * median(&lengths).max(pitch) {
+        return None;
+    }
+    // Direction so that the ticks stand on the normal's side.
+    let stand = ticks
+        .iter()
+        .filter(|t| baseline.signed_distance(t.tip) > 0.0)
+        .count();
+    if 2 * stand < ticks.len() {
+        baseline = Line::new(baseline.point, -baseline.direction);
+    }
+    if baseline.along(ticks[0].foot) > baseline.along(ticks[ticks.len() - 1].foot) {
+        let last = ticks[ticks.len() - 1].index;
+        for t in &mut ticks {
+            t.index = last - t.index;
+        }
+        ticks.reverse();
+    }
+    Some(Edge {
+        baseline,
+        ticks,
+        pitch_px: pitch,
+    })
+}
