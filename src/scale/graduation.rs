@@ -72,8 +72,6 @@ impl Graduation {
 pub struct Reading {
     /// Which.
     pub graduation: Graduation,
-    /// Number of a longest tick.
-    pub phase: i32,
     /// How much better it explains the lengths than the best reading of another
     /// pitch or than no pattern at all: difference of the Bayesian information
     /// criterion; above 10 is very strong (Kass and Raftery, 1995).
@@ -99,9 +97,9 @@ pub fn read(ticks: &[(i32, f64)]) -> Option<Reading> {
         2.0 * n * (sum / n).max(0.01 * median(&all)).ln() + parameters * n.ln()
     };
     let plain = criterion(spread(&all, median(&all)), 1.0);
-    let mut best: Vec<(f64, Graduation, i32)> = Vec::new();
+    let mut best: Vec<(f64, Graduation)> = Vec::new();
     for graduation in Graduation::ALL {
-        let mut of_this: Option<(f64, i32)> = None;
+        let mut of_this: Option<f64> = None;
         for phase in 0..graduation.cycle() {
             let Some(sum) = misfit(ticks, graduation, phase) else {
                 continue;
@@ -112,20 +110,19 @@ pub fn read(ticks: &[(i32, f64)]) -> Option<Reading> {
                 Graduation::Inch(d) => f64::from(d.trailing_zeros()) + 1.0,
             };
             let value = criterion(sum, ranks + 1.0);
-            if of_this.is_none_or(|(v, _)| value < v) {
-                of_this = Some((value, phase));
+            if of_this.is_none_or(|v| value < v) {
+                of_this = Some(value);
             }
         }
-        if let Some((value, phase)) = of_this {
-            best.push((value, graduation, phase));
+        if let Some(value) = of_this {
+            best.push((value, graduation));
         }
     }
     best.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let (value, graduation, phase) = *best.first()?;
+    let (value, graduation) = *best.first()?;
     let rival = best.get(1).map_or(plain, |b| b.0.min(plain));
     Some(Reading {
         graduation,
-        phase,
         margin: rival - value,
     })
 }
@@ -150,8 +147,11 @@ fn misfit(ticks: &[(i32, f64)], graduation: Graduation, phase: i32) -> Option<f6
         Graduation::HalfMillimetre => seen_twice >= 3 || medians.len() == 4,
         Graduation::Inch(_) => seen_twice >= 3,
     };
-    // Higher ranks are never shorter; the ends differ clearly.
-    let ordered = medians.windows(2).all(|w| w[1].0 > 0.97 * w[0].0);
+    // Higher ranks are never shorter. Inch fractions repeat by doubling, so that
+    // one unit's pattern is part of the next finer one's: there every rank has
+    // to be longer than the one below, or nothing tells the two apart.
+    let step = if graduation.is_inch() { 1.05 } else { 0.97 };
+    let ordered = medians.windows(2).all(|w| w[1].0 > step * w[0].0);
     let clear = medians[medians.len() - 1].0 > LEAST_RATIO * medians[0].0
         && medians.get(1).is_some_and(|m| m.0 > 1.07 * medians[0].0);
     (enough && ordered && clear).then_some(sum)
