@@ -635,6 +635,16 @@ source = { seen = "exercise sheet 3" }
     std::fs::write(&path, good).unwrap();
     let profile = Profile::from_file(&path).unwrap();
     assert_eq!(profile.name, "workshop");
+    assert_eq!(Profile::load(path.to_str().unwrap()).unwrap(), profile);
+    assert_eq!(Profile::load("iso5817-c").unwrap().name, "iso5817-c");
+    assert!(matches!(
+        Profile::load("gone.toml"),
+        Err(LimitsError::Read { .. })
+    ));
+    assert!(matches!(
+        Profile::load("gone"),
+        Err(LimitsError::Unknown { .. })
+    ));
     let mut coupon = case(10.0, 5.0, 10.0);
     coupon.set("leg_butting_mm", 5.4);
     let verdict = judge(&profile, &coupon.coupon, &coupon.measurements, &[], &[]);
