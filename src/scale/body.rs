@@ -41,7 +41,7 @@ pub fn outline(gray: &Gray, edge: &Edge, px_per_mm: f64) -> Vec<Point<Px>> {
             let width = line.crossing(&across).map_or(0.0, |p| across.along(p));
             at(u, width + margin)
         }
-        None => at(u, 1.2 * longest),
+        None => at(u, 1.8 * longest),
     };
     vec![
         at(start, -margin),
@@ -91,7 +91,9 @@ fn far_edge(
     if places.len() < 4 {
         return None;
     }
-    Line::fit_robust(&places, 2.0 * step).map(|(line, _)| line)
+    let (line, _) = Line::fit_robust(&places, 2.0 * step)?;
+    // A rule's edges are parallel but for perspective.
+    (line.direction.cross(base.direction).abs() < 0.05).then_some(line)
 }
 
 /// Where the rule ends beyond the last tick at `last`, along the baseline.
@@ -130,8 +132,7 @@ fn rule_end(
     }
 }
 
-/// Index of the first lasting change of level that is at least half as strong
-/// as the strongest one; `None` when nothing stands out of the noise.
+/// Index of the first lasting change of level that stands out; `None` when nothing stands out of the noise.
 fn first_step(values: &[f64]) -> Option<usize> {
     let half = 4;
     if values.len() < 3 * half {
@@ -145,7 +146,10 @@ fn first_step(values: &[f64]) -> Option<usize> {
     if strongest < (5.0 * noise).max(8.0) {
         return None;
     }
-    let first = steps.iter().position(|s| *s > 0.5 * strongest)?;
+    // The nearest step that stands out, not the strongest: beyond a light rule
+    // on a light bench a specimen's edge is stronger than the rule's own.
+    let floor = (5.0 * noise).max(8.0).max(0.15 * strongest);
+    let first = steps.iter().position(|s| *s > floor)?;
     // On to the top of that step.
     let top = (first..steps.len().min(first + 2 * half))
         .max_by(|a, b| steps[*a].total_cmp(&steps[*b]))?;

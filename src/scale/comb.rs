@@ -26,7 +26,7 @@ pub fn dips(profile: &[f64]) -> Vec<Dip> {
         .collect();
     let lows = basins(&smooth);
     let depths: Vec<f64> = lows.iter().map(|l| l.1).collect();
-    (0..lows.len())
+    let mut found: Vec<Dip> = (0..lows.len())
         .filter(|&k| depths[k] > 2.0 && depths[k] > 0.3 * usual_depth(&depths, k))
         .map(|k| {
             let (low, depth) = lows[k];
@@ -56,7 +56,10 @@ pub fn dips(profile: &[f64]) -> Vec<Dip> {
                 depth,
             }
         })
-        .collect()
+        .collect();
+    // A wide dip's middle may lie beyond a narrow neighbour's.
+    found.sort_by(|a, b| a.at.total_cmp(&b.at));
+    found
 }
 
 /// All local minima with their depth below the lowest pass to a deeper one

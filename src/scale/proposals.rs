@@ -34,7 +34,9 @@ pub fn tick_lines(gray: &Gray, most: usize) -> Vec<Line<Px>> {
         .collect();
     let mut votes = [vec![0f32; angles * bands], vec![0f32; angles * bands]];
     // Senses: 0 along the direction of the bin, 1 against it.
-    for y in 1..h.saturating_sub(1) {
+    // Every other row of a large picture votes just as clearly.
+    let stride = if w * h > 1_500_000 { 2 } else { 1 };
+    for y in (1..h.saturating_sub(1)).step_by(stride) {
         let (above, here, below) = (gray.row(y - 1), gray.row(y), gray.row(y + 1));
         let dy = (y as f64 + 0.5 - cy) as f32;
         for x in 1..w.saturating_sub(1) {

@@ -6,3 +6,7 @@ mod record;
 mod report;
 /// The generator's own truth, and remaking of the shipped pictures.
 mod testdata;
+/// The scale stage over simulated rules and strips.
+mod scale;
+/// Geometry and rasters against general-purpose libraries.
+mod vectors;

@@ -2,3 +2,5 @@
 
 pub mod coupon;
 pub mod section;
+/// Simulated references (rules, chequer strips) seen by a simulated camera.
+pub mod references;

@@ -73,6 +73,7 @@ impl Gray {
     }
 
     /// Bilinear sample at (x, y); outside, the nearest border sample.
+    #[inline]
     pub fn sample(&self, x: f64, y: f64) -> f32 {
         let place = |v: f64, n: usize| {
             let v = (v - 0.5).clamp(0.0, (n - 1) as f64);

@@ -1,0 +1,192 @@
+//! The whole scale stage over simulated photographs of known geometry.
+
+use crate::support::references::{Rule, View, alike, chequer_tone, half_millimetres, millimetres};
+use proptest::prelude::*;
+use toeline::base::geometry::Point;
+use toeline::photo::Photo;
+use toeline::record::Code;
+use toeline::scale::{Request, Scale, Source, find};
+
+fn ask(photo: &Photo, source: Source) -> Result<Scale, toeline::record::Reason> {
+    find(
+        photo,
+        &Request {
+            source,
+            offset_mm: None,
+        },
+    )
+}
+
+fn view(px_per_mm: f64, turn_deg: f64, tilt_deg: f64, tilt_towards_deg: f64) -> View {
+    View {
+        width: 900,
+        height: 700,
+        px_per_mm,
+        turn_deg,
+        tilt_deg,
+        tilt_towards_deg,
+        focal: 3.2,
+        noise: 4.0,
+    }
+}
+
+/// Largest relative error of the local scale over the middle of the picture.
+fn worst_error(scale: &Scale, view: &View) -> f64 {
+    [(450.0, 350.0), (300.0, 250.0), (600.0, 450.0)]
+        .iter()
+        .map(|&(x, y)| {
+            let got = scale.map.px_per_mm_at(scale.map.to_mm(Point::new(x, y)));
+            (got / view.px_per_mm_at(x, y) - 1.0).abs()
+        })
+        .fold(0.0, f64::max)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 8, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// A metric rule anywhere, any way round, tilted, worn, noisy: read to half
+    /// a percent, and never in the wrong unit.
+    #[test]
+    fn a_metric_rule_is_read(
+        half in any::<bool>(),
+        turn in 0.0..360.0f64,
+        tilt in 0.0..8.0f64,
+        towards in 0.0..360.0f64,
+        px_per_mm in 13.0..22.0f64,
+        edge in -12.0..2.0f64,
+        worn in prop_oneof![Just(0i64), Just(7), Just(13)],
+    ) {
+        let view = view(px_per_mm, turn, tilt, towards);
+        let rule = Rule {
+            edge_mm: edge,
+            pitch_mm: if half { 0.5 } else { 1.0 },
+            length_mm: if half { half_millimetres } else { millimetres },
+            worn_every: worn,
+        };
+        let photo = view.photograph(|u, v| rule.tone(u, v));
+        let scale = ask(&photo, Source::RuleMm);
+        prop_assert!(scale.is_ok(), "{:?}", scale.err());
+        let scale = scale.unwrap();
+        let error = worst_error(&scale, &view);
+        prop_assert!(error < 0.006, "{:.3} % off", 100.0 * error);
+        prop_assert!(error < 4.0 * scale.standard_uncertainty_rel);
+        prop_assert_eq!(scale.facts.source.as_str(), "rule-mm");
+    }
+
+    /// A chequer strip anywhere: read to half a percent.
+    #[test]
+    fn a_chequer_strip_is_read(
+        turn in 0.0..360.0f64,
+        tilt in 0.0..8.0f64,
+        towards in 0.0..360.0f64,
+        px_per_mm in 8.0..14.0f64,
+    ) {
+        let view = view(px_per_mm, turn, tilt, towards);
+        let photo = view.photograph(|u, v| chequer_tone(4.0, 12, u, v));
+        let scale = ask(&photo, Source::Chequer { pitch_mm: 4.0 });
+        prop_assert!(scale.is_ok(), "{:?}", scale.err());
+        let error = worst_error(&scale.unwrap(), &view);
+        prop_assert!(error < 0.006, "{:.3} % off", 100.0 * error);
+    }
+}
+
+#[test]
+fn a_mirrored_rule_is_read_too() {
+    let view = view(16.0, 20.0, 3.0, 70.0);
+    let rule = Rule {
+        edge_mm: -6.0,
+        pitch_mm: 1.0,
+        length_mm: millimetres,
+        worn_every: 0,
+    };
+    let photo = view.photograph(|u, v| rule.tone(-u, v));
+    let scale = ask(&photo, Source::RuleMm).expect("a scale");
+    assert!(worst_error(&scale, &view) < 0.006);
+}
+
+#[test]
+fn ticks_alike_name_no_unit() {
+    let view = view(16.0, 33.0, 2.0, 10.0);
+    let rule = Rule {
+        edge_mm: -6.0,
+        pitch_mm: 1.0,
+        length_mm: alike,
+        worn_every: 0,
+    };
+    let photo = view.photograph(|u, v| rule.tone(u, v));
+    for source in [Source::RuleMm, Source::RuleInch, Source::Auto] {
+        let reason = ask(&photo, source).expect_err("no unit");
+        assert_eq!(reason.code, Code::ScaleDoubtful, "{reason:?}");
+        assert!(!reason.remedy.is_empty());
+    }
+}
+
+#[test]
+fn an_empty_bench_has_no_scale() {
+    let view = view(16.0, 0.0, 0.0, 0.0);
+    let photo = view.photograph(|u, v| 120.0 + 20.0 * (0.3 * u).sin() * (0.21 * v).cos());
+    for source in [
+        Source::Auto,
+        Source::RuleMm,
+        Source::RuleInch,
+        Source::Chequer { pitch_mm: 5.0 },
+    ] {
+        let reason = ask(&photo, source).expect_err("nothing there");
+        assert_eq!(reason.code, Code::NoScale, "{source}: {reason:?}");
+    }
+}
+
+#[test]
+fn a_tiny_picture_is_refused_without_a_panic() {
+    for (width, height) in [(1, 1), (2, 3), (7, 1), (40, 2)] {
+        let view = View {
+            width,
+            height,
+            ..view(16.0, 0.0, 0.0, 0.0)
+        };
+        let photo = view.photograph(|u, _| 100.0 + 100.0 * (20.0 * u).sin());
+        for source in [
+            Source::Auto,
+            Source::RuleMm,
+            Source::Chequer { pitch_mm: 1.0 },
+        ] {
+            assert!(ask(&photo, source).is_err());
+        }
+    }
+}
+
+#[test]
+fn a_declared_scale_looks_at_nothing() {
+    let photo = view(16.0, 0.0, 0.0, 0.0).photograph(|_, _| 0.0);
+    let scale = ask(&photo, Source::Declared { px_per_mm: 39.68 }).expect("a scale");
+    assert!((scale.facts.px_per_mm - 39.68).abs() < 1e-12);
+    assert!((scale.map.px_per_mm_at(Point::new(3.0, -2.0)) - 39.68).abs() < 1e-6);
+    assert!(ask(&photo, Source::Declared { px_per_mm: -1.0 }).is_err());
+}
+
+#[test]
+fn a_reference_above_the_plane_is_allowed_for() {
+    let view = view(16.0, 10.0, 0.0, 0.0);
+    let rule = Rule {
+        edge_mm: -6.0,
+        pitch_mm: 1.0,
+        length_mm: millimetres,
+        worn_every: 0,
+    };
+    let photo = view.photograph(|u, v| rule.tone(u, v));
+    let with = |offset_mm| {
+        find(
+            &photo,
+            &Request {
+                source: Source::RuleMm,
+                offset_mm,
+            },
+        )
+        .expect("a scale")
+    };
+    let (flat, raised, sunk) = (with(None), with(Some(5.0)), with(Some(-5.0)));
+    // The plane lies further off than a raised rule: fewer pixels a millimetre.
+    assert!(raised.facts.px_per_mm < flat.facts.px_per_mm);
+    assert!(sunk.facts.px_per_mm > flat.facts.px_per_mm);
+    assert!(raised.standard_uncertainty_rel > flat.standard_uncertainty_rel);
+}
