@@ -1,11 +1,11 @@
 //! Flaws found, against one row.
 
-use super::check::{
-    Scale, add_note, blank, decide, describe, in_thickness, not_assessed, nothing_allowed,
-};
+use super::check::{decide, in_thickness, not_assessed};
 use super::conformity;
 use super::nominal::Nominal;
-use super::profile::{Limit, Profile};
+use super::profile::Profile;
+use super::row::Limit;
+use super::wording::{Scale, add_note, blank, describe, nothing_allowed};
 use crate::record::{Check, Finding, Outcome};
 
 /// A finding at least this sure counts as there; a less sure one makes the

@@ -11,14 +11,14 @@ mod flaws;
 mod formula;
 mod nominal;
 mod profile;
+mod row;
+mod wording;
 
 pub use conformity::{OUTSIDE_TO, WITHIN_FROM};
 pub use formula::Formula;
 pub use nominal::skew_factor;
-pub use profile::{
-    Case, Compare, Confidence, FINDING_KINDS, LegSense, LengthUnit, Limit, LimitsError, Profile,
-    Range, Source,
-};
+pub use profile::{LegSense, LengthUnit, LimitsError, Profile};
+pub use row::{Case, Compare, Confidence, FINDING_KINDS, Limit, Range, Source};
 
 use crate::record::{Coupon, Finding, Measurement, Outcome, Verdict};
 use nominal::Nominal;
