@@ -19,6 +19,7 @@ use crate::report;
 use crate::scale::{self, Scale};
 use crate::section::{self, Weld};
 use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use timing::Timings;
 
 /// What to do with a photograph.
@@ -111,7 +112,12 @@ pub fn measure_section(bytes: &[u8], file_name: &str, request: &Request) -> Outc
     };
     let mut draft = Draft::new(facts);
     if let Some(photo) = &photo {
-        draft.measure(photo, request, &mut timings);
+        let run = || draft.measure(photo, request, &mut timings);
+        if let Err(reason) = guarded(run) {
+            // Whatever stands half finished in the draft is not to be trusted.
+            draft.welds.clear();
+            draft.reasons.push(reason);
+        }
     }
     let record = draft.finish(Kind::Section, request, timings.clone());
     finish_with_picture(record, photo.as_ref(), timings, whole)
@@ -144,6 +150,20 @@ pub fn measure_fracture(bytes: &[u8], file_name: &str, request: &Request) -> Out
     draft.refused = true;
     let record = draft.finish(Kind::Fracture, request, timings.clone());
     finish_with_picture(record, photo.as_ref(), timings, whole)
+}
+
+/// Runs a measuring step; a panic in it is a fault of ours, told as a reason, so
+/// that one odd photograph does not end a batch without a record.
+fn guarded<T>(run: impl FnOnce() -> T) -> Result<T, Reason> {
+    catch_unwind(AssertUnwindSafe(run)).map_err(|_| {
+        Reason::new(
+            Code::InternalFault,
+            "measuring this photograph failed inside Toeline; that is a fault of the program, \
+             not necessarily of the photograph",
+            "please report it with the photograph; declaring --joint, --thickness and another \
+             --scale may get around it",
+        )
+    })
 }
 
 fn finish_with_picture(
