@@ -8,7 +8,7 @@
 mod capture;
 mod timing;
 
-use crate::limits::{self, Profile};
+use crate::limits;
 use crate::photo::{self, Photo};
 use crate::record::catalogue::SECTION;
 use crate::record::{
@@ -18,6 +18,11 @@ use crate::record::{
 use crate::report;
 use crate::scale::{self, Scale};
 use crate::section::{self, Weld};
+// What a request is made of, so that the floors above need not know the stages.
+pub use crate::limits::{LimitsError, Profile};
+pub use crate::photo::Limits as PhotoLimits;
+pub use crate::scale::{Request as ScaleRequest, Source as ScaleSource};
+
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use timing::Timings;
@@ -28,11 +33,11 @@ pub struct Request {
     /// What was declared of the coupon.
     pub coupon: Coupon,
     /// Where the scale comes from.
-    pub scale: scale::Request,
+    pub scale: ScaleRequest,
     /// Limits to compare with. Default: none, no verdict.
     pub limits: Option<Profile>,
     /// How large a photograph may be.
-    pub photo_limits: photo::Limits,
+    pub photo_limits: PhotoLimits,
     /// Settings as resolved, name → value, kept in the record.
     pub settings: BTreeMap<String, String>,
 }
@@ -42,12 +47,12 @@ impl Default for Request {
     fn default() -> Self {
         Self {
             coupon: Coupon::default(),
-            scale: scale::Request {
-                source: scale::Source::Auto,
+            scale: ScaleRequest {
+                source: ScaleSource::Auto,
                 offset_mm: None,
             },
             limits: None,
-            photo_limits: photo::Limits::default(),
+            photo_limits: PhotoLimits::default(),
             settings: BTreeMap::new(),
         }
     }

@@ -1,6 +1,6 @@
 //! What goes wrong on the command line, by who must act.
 
-use crate::limits::LimitsError;
+use crate::pipeline::LimitsError;
 use std::error::Error as _;
 use std::path::PathBuf;
 use thiserror::Error;

@@ -231,7 +231,7 @@ fn a_mistake_in_the_command_is_exit_2_and_says_what_to_type() {
             &["section", "HR-01.png", "--limits", "own.toml"],
             "own.toml",
         ),
-        (&["polish", "HR-01.png"], "section"),
+        (&["polish", "HR-01.png"], "--help"),
     ];
     for (arguments, hint) in cases {
         let answer = bench.run(arguments);
