@@ -55,12 +55,18 @@ pub fn measurement(
 
 /// A check with nothing compared yet.
 pub fn blank(limit: &Limit, name: Option<&str>) -> Check {
-    let of = name
+    // With two members the check says which; "undercut: undercut in …" would
+    // say the imperfection twice.
+    let words = match name
         .filter(|_| limit.measurements.len() > 1)
         .and_then(catalogue::entry)
-        .map_or_else(String::new, |entry| format!(": {}", entry.title));
+    {
+        Some(entry) if entry.title.starts_with(&limit.imperfection) => entry.title.to_owned(),
+        Some(entry) => format!("{}: {}", limit.imperfection, entry.title),
+        None => limit.imperfection.clone(),
+    };
     Check {
-        limit: format!("{}{of}", limit.imperfection),
+        limit: words,
         clause: limit.clause.clone(),
         measured: "—".to_owned(),
         allowed: "—".to_owned(),
@@ -137,16 +143,33 @@ pub fn describe(
     };
     let Some(case) = case else { return };
     check.verified = sources(std::iter::once(*case));
-    let uses_size = [&case.at_most, &case.at_least, &case.short]
-        .into_iter()
-        .flatten()
-        .any(|formula| formula.per_a != 0.0 || formula.per_z != 0.0)
+    let formulas = || {
+        [&case.at_most, &case.at_least, &case.short]
+            .into_iter()
+            .flatten()
+    };
+    let uses_a = formulas().any(|formula| formula.per_a != 0.0)
         || matches!(
             limit.compare,
-            Compare::ExcessOverA | Compare::ShortfallBelowA | Compare::Leg
+            Compare::ExcessOverA | Compare::ShortfallBelowA
         );
-    if let (true, Some(assumed)) = (uses_size, &nominal.assumed) {
+    let uses_z = formulas().any(|formula| formula.per_z != 0.0);
+    let uses_angle = (uses_a && nominal.a_is_reckoned)
+        || (uses_z && nominal.z_is_reckoned)
+        || limit.compare == Compare::Leg;
+    if let (true, Some(assumed)) = (uses_angle, &nominal.assumed) {
         add_note(check, assumed.clone());
+    }
+    if let (Compare::Leg, Ok(factor)) = (limit.compare, &nominal.leg_factor)
+        && *factor != 1.0
+    {
+        add_note(
+            check,
+            format!(
+                "the leg along the plate times {} is compared, the leg square to the other plate",
+                shortest(*factor, 3)
+            ),
+        );
     }
     let (sense, formula) = match (&case.at_most, &case.at_least) {
         (Some(formula), _) => (Sense::AtMost, *formula),
@@ -396,10 +419,21 @@ impl Scale {
     /// `0.42 ± 0.10 mm`.
     pub fn with_uncertainty(&self, value: f64, u: f64) -> String {
         let (value, expanded) = stated(value, 2.0 * u, self.decimals);
-        format!("{value} ± {expanded} {}", self.sign)
+        format!("{value} ± {expanded}{}", self.unit_words())
     }
 
     fn limit(&self, value: f64) -> String {
-        format!("{} {}", shortest(value, self.decimals + 1), self.sign)
+        format!(
+            "{}{}",
+            shortest(value, self.decimals + 1),
+            self.unit_words()
+        )
+    }
+
+    fn unit_words(&self) -> String {
+        match self.sign {
+            "" | "°" => self.sign.to_owned(),
+            sign => format!(" {sign}"),
+        }
     }
 }

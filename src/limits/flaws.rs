@@ -145,6 +145,7 @@ pub fn check(
         );
     }
     if !missing.is_empty() && check.outcome == Outcome::Within {
+        check.probability_of_conformity = None;
         return not_assessed(
             check,
             format!(

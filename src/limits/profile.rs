@@ -219,9 +219,9 @@ impl Source {
     /// As a report says it.
     pub fn words(&self) -> String {
         match self {
-            Self::Seen(what) => format!("verified against {what}; check your own copy"),
+            Self::Seen(what) => format!("verified against {what}"),
             Self::Memory(confidence) => format!(
-                "from memory ({} confidence), not verified: check your own copy of the standard",
+                "from memory ({} confidence), not verified – check your own copy of the standard",
                 match confidence {
                     Confidence::High => "high",
                     Confidence::Medium => "medium",
@@ -323,6 +323,23 @@ impl Profile {
         })?;
         let name = path.file_stem().unwrap_or(path.as_os_str());
         Self::parse(&name.to_string_lossy(), &path.display().to_string(), &text)
+    }
+
+    /// What stands after `--limits`: a built-in name, or the path of a file
+    /// (anything that ends in `.toml` or names a file there is).
+    ///
+    /// # Errors
+    /// As [`Profile::named`] and [`Profile::from_file`].
+    pub fn load(name_or_path: &str) -> Result<Self, LimitsError> {
+        let path = Path::new(name_or_path);
+        let is_toml = path
+            .extension()
+            .is_some_and(|ending| ending.eq_ignore_ascii_case("toml"));
+        if is_toml || path.is_file() {
+            Self::from_file(path)
+        } else {
+            Self::named(name_or_path)
+        }
     }
 
     /// From TOML text; `file` is named in errors.

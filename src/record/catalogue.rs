@@ -84,7 +84,7 @@ pub const SECTION: &[Entry] = &[
     },
     Entry {
         name: "inscribed_throat_mm",
-        title: "throat of the largest triangle inside the weld",
+        title: "throat",
         symbol: "a",
         unit: Unit::Mm,
         definition: "Height, from the joint root, of the largest isosceles triangle with its apex \
@@ -93,7 +93,7 @@ pub const SECTION: &[Entry] = &[
     },
     Entry {
         name: "actual_throat_mm",
-        title: "actual throat",
+        title: "actual throat, bulge included",
         symbol: "a act",
         unit: Unit::Mm,
         definition: "Shortest distance from the joint root to the weld face.",

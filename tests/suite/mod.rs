@@ -8,3 +8,5 @@ mod limits;
 mod record;
 /// The annotated picture and the HTML page.
 mod report;
+/// The generator's own truth, and remaking of the shipped pictures.
+mod testdata;

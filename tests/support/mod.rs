@@ -1,3 +1,4 @@
 //! What the integration tests share.
 
 pub mod coupon;
+pub mod section;

@@ -72,9 +72,9 @@ fn sample(style: Style) -> Markup {
         .join(" ");
     html! {
         svg viewBox="0 0 44 12" width="44" height="12" aria-hidden="true" {
-            rect width="44" height="12" fill="#333";
+            rect width="44" height="12" fill="#333" {}
             line x1="2" y1="6" x2="42" y2="6" stroke=(format!("rgb({r},{g},{b})"))
-                stroke-width=(style.width) stroke-dasharray=(dash);
+                stroke-width=(style.width) stroke-dasharray=(dash) {}
         }
     }
 }

@@ -16,7 +16,7 @@ pub fn section(verdict: &Verdict) -> Markup {
             h2 { "Compared with the limits" }
             p { "Limits chosen: " strong { (verdict.profile) } ". " (verdict.edition_note) }
             @if !made.is_empty() {
-                table.stack {
+                table.stack.checks {
                     caption { "Checks that could be made" }
                     thead {
                         tr {
@@ -24,13 +24,17 @@ pub fn section(verdict: &Verdict) -> Markup {
                             th scope="col" { "Measured" }
                             th scope="col" { "Allowed" }
                             th scope="col" { "Outcome" }
-                            th scope="col" { "Probability of conformity" }
+                            th scope="col" { "Probability" }
                         }
                     }
                     tbody { @for check in &made { (row(check)) } }
                 }
             }
-            p.small { "How it is decided. " (verdict.decision_rule) }
+            p.small {
+                "How it is decided. " (verdict.decision_rule) " Probability in the table: that the \
+                true value keeps the limit. Letters: a, the throat asked for; z, the leg asked \
+                for; b, the measured width of the face; t, the thinner plate."
+            }
             @if !open.is_empty() {
                 h3 { "Checks that could not be made" }
                 ul.open {
@@ -67,7 +71,7 @@ fn row(check: &Check) -> Markup {
             td data-head="Outcome" {
                 span class=(format!("outcome {}", sign.class())) { (sign.shape()) " " (sign.word()) }
             }
-            td data-head="Probability of conformity" {
+            td data-head="Probability of keeping the limit" {
                 @match check.probability_of_conformity {
                     Some(probability) => (words::percent(probability)),
                     None => "—",

@@ -41,17 +41,17 @@ impl Sign {
     /// wave, a dashed ring with a question mark, a ring with a bar.
     pub fn shape(self) -> Markup {
         let outline = match self {
-            Self::Outcome(Outcome::Within) => html! { circle cx="12" cy="12" r="10"; },
+            Self::Outcome(Outcome::Within) => html! { circle cx="12" cy="12" r="10" {} },
             Self::Outcome(Outcome::Outside) | Self::Refused => {
-                html! { rect x="2.5" y="2.5" width="19" height="19"; }
+                html! { rect x="2.5" y="2.5" width="19" height="19" {} }
             }
             Self::Outcome(Outcome::TooCloseToCall) => {
-                html! { path d="M12 1.5 22.5 12 12 22.5 1.5 12Z"; }
+                html! { path d="M12 1.5 22.5 12 12 22.5 1.5 12Z" {} }
             }
             Self::Outcome(Outcome::NotAssessed) => {
-                html! { circle cx="12" cy="12" r="10" stroke-dasharray="3 2.2"; }
+                html! { circle cx="12" cy="12" r="10" stroke-dasharray="3 2.2" {} }
             }
-            Self::Measured => html! { circle cx="12" cy="12" r="10"; },
+            Self::Measured => html! { circle cx="12" cy="12" r="10" {} },
         };
         let inner = match self {
             Self::Outcome(Outcome::Within) => "M7 12.5 10.5 16 17 8.5",
@@ -68,7 +68,7 @@ impl Sign {
             svg class="sign" viewBox="0 0 24 24" width="24" height="24" aria-hidden="true" {
                 g fill="none" stroke="currentColor" stroke-width="2.2" stroke-linecap="round" {
                     (outline)
-                    path d=(inner);
+                    path d=(inner) {}
                 }
             }
         }

@@ -48,7 +48,7 @@ pub fn reasons(record: &Record) -> Markup {
             section {
                 h2 {
                     @if record.status == Status::Refused { "What is wrong, and what to do" }
-                    @else { "What stands in the way of more" }
+                    @else { "What is missing, and what to do" }
                 }
                 @for reason in &record.reasons {
                     div.reason {
@@ -76,12 +76,12 @@ pub fn measured(record: &Record) -> Markup {
         @if !rows.is_empty() {
             section {
                 h2 { "Everything that was measured" }
-                table {
+                table.values {
                     thead {
                         tr {
                             th scope="col" { "What" }
-                            th scope="col" { "Symbol" }
-                            th scope="col" { "Value ± expanded uncertainty" }
+                            th scope="col" { "Value ± uncertainty" }
+                            th scope="col" { "Meaning" }
                         }
                     }
                     tbody {
@@ -89,10 +89,10 @@ pub fn measured(record: &Record) -> Markup {
                             tr {
                                 th scope="row" {
                                     (words::sentence(entry.title).trim_end_matches('.'))
-                                    div.small { (entry.definition) }
+                                    span.small { " " (entry.symbol) }
                                 }
-                                td { (entry.symbol) }
                                 td { (words::value(entry, measurement)) }
+                                td.small { (entry.definition) }
                             }
                         }
                     }

@@ -54,7 +54,22 @@ fn compared(verdict: &Verdict) -> String {
         Outcome::NotAssessed => {
             let open = with(Outcome::NotAssessed).len();
             let all = verdict.checks.len();
-            if open == all {
+            // Outside what is allowed everywhere, yet not failed: the row
+            // allows more over a short length.
+            let only_short: Vec<&Check> = with(Outcome::NotAssessed)
+                .into_iter()
+                .filter(|check| exceeds(check))
+                .collect();
+            if !only_short.is_empty() {
+                let said = first_two(&only_short, |check| {
+                    format!(
+                        "{} ({}) is allowed only over a short length of the weld, which one \
+                         section cannot show",
+                        check.limit, check.measured
+                    )
+                });
+                format!("Not decided: {said}; {open} of {all} checks could not be made.")
+            } else if open == all {
                 "Measured, but none of the limits chosen could be applied.".to_owned()
             } else {
                 format!(
@@ -63,6 +78,14 @@ fn compared(verdict: &Verdict) -> String {
                 )
             }
         }
+    }
+}
+
+fn exceeds(check: &Check) -> bool {
+    match (check.value, check.limit_value, check.sense) {
+        (Some(value), Some(limit), Some(Sense::AtMost)) => value > limit,
+        (Some(value), Some(limit), Some(Sense::AtLeast)) => value < limit,
+        _ => false,
     }
 }
 
@@ -197,7 +220,7 @@ pub fn percent(probability: f64) -> String {
         "> 99.9 %".to_owned()
     } else if percent < 0.1 {
         "< 0.1 %".to_owned()
-    } else if percent > 99.0 || percent < 1.0 {
+    } else if !(1.0..=99.0).contains(&percent) {
         format!("{percent:.1} %")
     } else {
         // Rounding must not carry a value over the bounds of the decision rule.
