@@ -1,6 +1,5 @@
-//! The `toeline` program: logging, run, print the error chain, exit code.
+//! The `toeline` program: logging, run, say what went wrong, exit code.
 
-use std::error::Error;
 use std::io::Write;
 use std::process::ExitCode;
 use toeline::cli;
@@ -17,24 +16,9 @@ fn main() -> ExitCode {
     match cli::run(std::env::args_os()) {
         Ok(exit) => exit.into(),
         Err(error) => {
-            complain(&error);
+            // Nobody is left to hear of a failure here.
+            let _ = std::io::stderr().write_all(error.explain().as_bytes());
             ExitCode::from(error.exit_code())
         }
-    }
-}
-
-/// The error and its causes on standard error; nobody hears of a failure there.
-fn complain(error: &cli::CliError) {
-    let mut err = std::io::stderr().lock();
-    // The argument parser words its own errors, "error:" included.
-    let head = match error {
-        cli::CliError::Arguments(_) => "",
-        _ => "error: ",
-    };
-    let _ = writeln!(err, "{head}{error}");
-    let mut cause = error.source();
-    while let Some(error) = cause {
-        let _ = writeln!(err, "  because: {error}");
-        cause = error.source();
     }
 }

@@ -8,7 +8,7 @@
 mod capture;
 mod timing;
 
-use crate::limits::{self, Profile};
+use crate::limits;
 use crate::photo::{self, Photo};
 use crate::record::catalogue::SECTION;
 use crate::record::{
@@ -18,7 +18,13 @@ use crate::record::{
 use crate::report;
 use crate::scale::{self, Scale};
 use crate::section::{self, Weld};
+// What a request is made of, so that the floors above need not know the stages.
+pub use crate::limits::{LimitsError, Profile};
+pub use crate::photo::Limits as PhotoLimits;
+pub use crate::scale::{Request as ScaleRequest, Source as ScaleSource};
+
 use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use timing::Timings;
 
 /// What to do with a photograph.
@@ -27,11 +33,11 @@ pub struct Request {
     /// What was declared of the coupon.
     pub coupon: Coupon,
     /// Where the scale comes from.
-    pub scale: scale::Request,
+    pub scale: ScaleRequest,
     /// Limits to compare with. Default: none, no verdict.
     pub limits: Option<Profile>,
     /// How large a photograph may be.
-    pub photo_limits: photo::Limits,
+    pub photo_limits: PhotoLimits,
     /// Settings as resolved, name → value, kept in the record.
     pub settings: BTreeMap<String, String>,
 }
@@ -41,12 +47,12 @@ impl Default for Request {
     fn default() -> Self {
         Self {
             coupon: Coupon::default(),
-            scale: scale::Request {
-                source: scale::Source::Auto,
+            scale: ScaleRequest {
+                source: ScaleSource::Auto,
                 offset_mm: None,
             },
             limits: None,
-            photo_limits: photo::Limits::default(),
+            photo_limits: PhotoLimits::default(),
             settings: BTreeMap::new(),
         }
     }
@@ -111,7 +117,12 @@ pub fn measure_section(bytes: &[u8], file_name: &str, request: &Request) -> Outc
     };
     let mut draft = Draft::new(facts);
     if let Some(photo) = &photo {
-        draft.measure(photo, request, &mut timings);
+        let run = || draft.measure(photo, request, &mut timings);
+        if let Err(reason) = guarded(run) {
+            // Whatever stands half finished in the draft is not to be trusted.
+            draft.welds.clear();
+            draft.reasons.push(reason);
+        }
     }
     let record = draft.finish(Kind::Section, request, timings.clone());
     finish_with_picture(record, photo.as_ref(), timings, whole)
@@ -144,6 +155,20 @@ pub fn measure_fracture(bytes: &[u8], file_name: &str, request: &Request) -> Out
     draft.refused = true;
     let record = draft.finish(Kind::Fracture, request, timings.clone());
     finish_with_picture(record, photo.as_ref(), timings, whole)
+}
+
+/// Runs a measuring step; a panic in it is a fault of ours, told as a reason, so
+/// that one odd photograph does not end a batch without a record.
+fn guarded<T>(run: impl FnOnce() -> T) -> Result<T, Reason> {
+    catch_unwind(AssertUnwindSafe(run)).map_err(|_| {
+        Reason::new(
+            Code::InternalFault,
+            "measuring this photograph failed inside Toeline; that is a fault of the program, \
+             not necessarily of the photograph",
+            "please report it with the photograph; declaring --joint, --thickness and another \
+             --scale may get around it",
+        )
+    })
 }
 
 fn finish_with_picture(

@@ -1,23 +1,29 @@
 //! The arguments exactly as typed.
 
-use crate::scale::Source;
+use crate::pipeline::ScaleSource as Source;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::str::FromStr;
 
-/// Toeline measures fillet welds in photographs.
-///
-/// Give it a photograph of an etched section with a scale in the picture; it
-/// finds the weld metal, the fusion boundary and the two plates, measures legs,
-/// throat and penetration with their uncertainty, and leaves a record, an
-/// annotated picture and a report that prints on one or two sheets. Nothing
-/// leaves your computer. Toeline measures; it certifies nobody.
+/// What was typed.
 #[derive(Debug, Parser)]
 #[command(
     name = "toeline",
     version,
     subcommand_required = true,
     arg_required_else_help = true
+)]
+#[command(
+    about = "Toeline measures fillet welds in photographs",
+    long_about = "\
+Toeline measures fillet welds in photographs.
+
+Give it a photograph of an etched section with a scale in the picture. It finds
+the weld metal, the fusion boundary and the two plates, measures legs, throat and
+penetration with their uncertainty, and leaves a record, an annotated picture and
+a report to print. Nothing leaves your computer.
+
+Toeline measures; it certifies nobody."
 )]
 #[command(after_help = "\
 Try:

@@ -1,6 +1,7 @@
 //! What goes wrong on the command line, by who must act.
 
-use crate::limits::LimitsError;
+use crate::pipeline::LimitsError;
+use std::error::Error as _;
 use std::path::PathBuf;
 use thiserror::Error;
 
@@ -10,7 +11,7 @@ use thiserror::Error;
 pub enum CliError {
     /// The arguments are not understood; the message says what to type.
     #[error("{}", .0.render().to_string().trim_end())]
-    Arguments(clap::Error),
+    Arguments(Box<clap::Error>),
     /// The limits asked for are not there or no limits.
     #[error("--limits cannot be used")]
     Limits(#[from] LimitsError),
@@ -82,6 +83,21 @@ pub enum CliError {
 }
 
 impl CliError {
+    /// The error and its causes for a person, one a line.
+    pub fn explain(&self) -> String {
+        // The argument parser words its own errors, "error:" included.
+        let mut text = match self {
+            Self::Arguments(_) => format!("{self}\n"),
+            _ => format!("error: {self}\n"),
+        };
+        let mut cause = self.source();
+        while let Some(error) = cause {
+            text.push_str(&format!("  because: {error}\n"));
+            cause = error.source();
+        }
+        text
+    }
+
     /// 2 when the user typed something that cannot be done, else 1.
     pub fn exit_code(&self) -> u8 {
         match self {

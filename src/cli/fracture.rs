@@ -3,8 +3,7 @@
 use super::args::{FractureArgs, FractureScale};
 use super::settings::Settings;
 use super::{CliError, Exit, photographs};
-use crate::pipeline;
-use crate::scale::Source;
+use crate::pipeline::{self, ScaleSource as Source};
 
 pub(super) fn run(args: FractureArgs) -> Result<Exit, CliError> {
     let scale = match args.scale {

@@ -59,6 +59,6 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
             output::say(&answer.render().to_string())?;
             Ok(Exit::Measured)
         }
-        Err(mistake) => Err(CliError::Arguments(mistake)),
+        Err(mistake) => Err(CliError::Arguments(Box::new(mistake))),
     }
 }

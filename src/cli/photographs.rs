@@ -9,7 +9,6 @@ use crate::pipeline::{Outcome, Request};
 use crate::record::{Record, Status};
 use crate::report;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use std::error::Error;
 use std::fs;
 use std::io::IsTerminal;
 use std::path::Path;
@@ -36,7 +35,7 @@ pub(super) fn run(settings: &Settings, measure: Measure) -> Result<Exit, CliErro
         let exit = match done {
             Ok(record) => progress.suspend(|| tell(job, settings, &record))?,
             Err(error) => {
-                progress.suspend(|| output::mutter(&chain(&error)));
+                progress.suspend(|| output::mutter(&error.explain()));
                 Exit::Failed
             }
         };
@@ -106,17 +105,6 @@ fn tell(job: &Job, settings: &Settings, record: &Record) -> Result<Exit, CliErro
         Status::Refused => Exit::Refused,
         Status::Measured | Status::PartlyMeasured => Exit::Measured,
     })
-}
-
-/// An error and its causes, one a line.
-pub(super) fn chain(error: &CliError) -> String {
-    let mut text = format!("error: {error}\n");
-    let mut cause = error.source();
-    while let Some(error) = cause {
-        text.push_str(&format!("  because: {error}\n"));
-        cause = error.source();
-    }
-    text
 }
 
 fn progress(settings: &Settings) -> ProgressBar {

@@ -4,10 +4,8 @@
 use super::args::{AnswerArgs, CouponArgs, Joint, Metal};
 use super::error::CliError;
 use super::output::Names;
-use crate::limits::{LimitsError, Profile};
-use crate::photo;
+use crate::pipeline::{LimitsError, PhotoLimits, Profile, Request, ScaleRequest, ScaleSource};
 use crate::record::{Coupon, JointType, Material};
-use crate::{pipeline, scale};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -15,7 +13,7 @@ use std::path::{Path, PathBuf};
 #[derive(Debug)]
 pub(super) struct Settings {
     jobs: Vec<Job>,
-    request: pipeline::Request,
+    request: Request,
     out: PathBuf,
     quiet: bool,
     timings: bool,
@@ -34,13 +32,13 @@ impl Settings {
     pub fn resolve(
         command: &str,
         photos: Vec<PathBuf>,
-        (scale, source): (String, scale::Source),
+        (scale, source): (String, ScaleSource),
         coupon: CouponArgs,
         answer: AnswerArgs,
     ) -> Result<Self, CliError> {
         let limits = answer.limits.as_deref().map(load_limits).transpose()?;
         let offset_mm = coupon.scale_offset;
-        let photo_limits = photo::Limits::default();
+        let photo_limits = PhotoLimits::default();
         let settings = BTreeMap::from([
             ("command".to_owned(), command.to_owned()),
             ("scale".to_owned(), scale),
@@ -56,9 +54,9 @@ impl Settings {
         ]);
         Ok(Self {
             jobs: jobs(photos, &answer.out)?,
-            request: pipeline::Request {
+            request: Request {
                 coupon: declared(coupon),
-                scale: scale::Request { source, offset_mm },
+                scale: ScaleRequest { source, offset_mm },
                 limits,
                 photo_limits,
                 settings,
@@ -73,7 +71,7 @@ impl Settings {
         &self.jobs
     }
 
-    pub fn request(&self) -> &pipeline::Request {
+    pub fn request(&self) -> &Request {
         &self.request
     }
 

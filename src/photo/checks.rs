@@ -381,7 +381,8 @@ mod tests {
             assert!(!checks.hopeless);
         }
         let (photo, outline) = photo((160.0, 120.0), 170.0, 12.0);
-        assert!(check(&photo, &outline, 20.0).hopeless);
+        let checks = check(&photo, &outline, 20.0);
+        assert!(checks.hopeless, "{checks:?}");
     }
 
     #[test]

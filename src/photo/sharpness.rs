@@ -34,14 +34,15 @@ const WIDEST: f64 = 1.5;
 /// Fewer edge points than this say nothing; half as many on each coarser level,
 /// where the same edge has half the points, but never fewer than [`FLOOR`].
 const FEWEST: usize = 60;
-const FLOOR: usize = 12;
+const FLOOR: usize = 20;
 /// An edge stands this many robust deviations above the gradients around it.
 const SIGNIFICANT: f32 = 6.0;
 /// Weakest gradient that counts, grey levels a sample: below, the rounding of
 /// 8-bit samples makes edges.
 const WEAKEST: f32 = 0.5;
-/// The sharpest fifth of the edges counts.
-const QUANTILE: f64 = 0.2;
+/// The sharpest third of the edges counts; fewer would let the places decide
+/// where two edges lie close together and sharpen each other.
+const QUANTILE: f64 = 0.33;
 const COARSEST: u32 = 6;
 
 /// The blur of `luma` over the places where `counts(x, y)` (in samples of
@@ -107,7 +108,10 @@ fn edges(level: &Gray, counts: impl Fn(f64, f64) -> bool) -> Vec<f64> {
     if components.is_empty() {
         return Vec::new();
     }
-    let floor = WEAKEST.max(SIGNIFICANT * 1.4826 * quantile(&components, 0.5) as f32);
+    // The lowest fifth of a normal variate's sizes ends at 0.2533 deviations.
+    // Not the median: a wide blur has its gradient nearly everywhere.
+    let deviation = quantile(&components, 0.2) / 0.2533;
+    let floor = WEAKEST.max(SIGNIFICANT * deviation as f32);
 
     places
         .into_iter()

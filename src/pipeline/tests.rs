@@ -61,3 +61,10 @@ fn the_seed_comes_from_the_bytes() {
     assert_eq!(seed_of(b"abc"), 0xba78_16bf_8f01_cfea);
     assert_ne!(seed_of(b"abc"), seed_of(b"abd"));
 }
+
+#[test]
+fn a_fault_of_ours_becomes_a_reason() {
+    assert_eq!(guarded(|| 7).unwrap(), 7);
+    let reason = guarded(|| panic!("on purpose")).unwrap_err();
+    assert_eq!(reason.code, Code::InternalFault);
+}

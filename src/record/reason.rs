@@ -59,6 +59,8 @@ pub enum Code {
     Ambiguous,
     /// The boundary asked for cannot be seen in this picture.
     BoundaryUnclear,
+    /// Toeline itself failed; the photograph may be good.
+    InternalFault,
     /// This kind of photograph is not measured by this version.
     NotBuiltYet,
 }

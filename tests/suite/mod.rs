@@ -1,3 +1,7 @@
+/// The program as typed: arguments, exit codes, files left, what goes to which stream.
+mod command_line;
+/// Photograph files of every kind and state, from bytes to a record.
+mod intake;
 /// Profiles and verdicts against published values.
 mod limits;
 /// The record as files and programs see it: JSON, schema, tolerance of newer keys.
