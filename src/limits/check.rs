@@ -143,16 +143,33 @@ pub fn describe(
     };
     let Some(case) = case else { return };
     check.verified = sources(std::iter::once(*case));
-    let uses_size = [&case.at_most, &case.at_least, &case.short]
-        .into_iter()
-        .flatten()
-        .any(|formula| formula.per_a != 0.0 || formula.per_z != 0.0)
+    let formulas = || {
+        [&case.at_most, &case.at_least, &case.short]
+            .into_iter()
+            .flatten()
+    };
+    let uses_a = formulas().any(|formula| formula.per_a != 0.0)
         || matches!(
             limit.compare,
-            Compare::ExcessOverA | Compare::ShortfallBelowA | Compare::Leg
+            Compare::ExcessOverA | Compare::ShortfallBelowA
         );
-    if let (true, Some(assumed)) = (uses_size, &nominal.assumed) {
+    let uses_z = formulas().any(|formula| formula.per_z != 0.0);
+    let uses_angle = (uses_a && nominal.a_is_reckoned)
+        || (uses_z && nominal.z_is_reckoned)
+        || limit.compare == Compare::Leg;
+    if let (true, Some(assumed)) = (uses_angle, &nominal.assumed) {
         add_note(check, assumed.clone());
+    }
+    if let (Compare::Leg, Ok(factor)) = (limit.compare, &nominal.leg_factor)
+        && *factor != 1.0
+    {
+        add_note(
+            check,
+            format!(
+                "the leg along the plate times {} is compared, the leg square to the other plate",
+                shortest(*factor, 3)
+            ),
+        );
     }
     let (sense, formula) = match (&case.at_most, &case.at_least) {
         (Some(formula), _) => (Sense::AtMost, *formula),

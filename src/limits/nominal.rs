@@ -18,8 +18,12 @@ pub struct Nominal {
     pub b: Result<Uncertain, String>,
     /// What a measured leg is multiplied with before it is compared with z.
     pub leg_factor: Result<f64, String>,
-    /// What was assumed, in words, when the dihedral angle was not declared
-    /// or was rounded to a right angle; empty otherwise.
+    /// Whether a was reckoned from the leg, with the dihedral angle.
+    pub a_is_reckoned: bool,
+    /// Whether z was reckoned from the throat, with the dihedral angle.
+    pub z_is_reckoned: bool,
+    /// What was assumed of the dihedral angle, in words: that it is 90°
+    /// because none was declared, or that it counts as 90°.
     pub assumed: Option<String>,
 }
 
@@ -115,6 +119,8 @@ impl Nominal {
             t,
             b,
             leg_factor,
+            a_is_reckoned: throat.is_none(),
+            z_is_reckoned: leg.is_none(),
             assumed,
         }
     }

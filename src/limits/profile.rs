@@ -325,6 +325,23 @@ impl Profile {
         Self::parse(&name.to_string_lossy(), &path.display().to_string(), &text)
     }
 
+    /// What stands after `--limits`: a built-in name, or the path of a file
+    /// (anything that ends in `.toml` or names a file there is).
+    ///
+    /// # Errors
+    /// As [`Profile::named`] and [`Profile::from_file`].
+    pub fn load(name_or_path: &str) -> Result<Self, LimitsError> {
+        let path = Path::new(name_or_path);
+        let is_toml = path
+            .extension()
+            .is_some_and(|ending| ending.eq_ignore_ascii_case("toml"));
+        if is_toml || path.is_file() {
+            Self::from_file(path)
+        } else {
+            Self::named(name_or_path)
+        }
+    }
+
     /// From TOML text; `file` is named in errors.
     fn parse(name: &str, file: &str, text: &str) -> Result<Self, LimitsError> {
         let line_at = |offset: usize| {

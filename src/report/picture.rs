@@ -23,7 +23,7 @@ use view::View;
 
 const QUALITY: u8 = 88;
 /// Height of the strip with the whole photograph, share of the closer view's.
-const STRIP: f32 = 0.26;
+const STRIP: f32 = 0.2;
 
 pub(super) const WELD_METAL: Style = style([255, 214, 90], 2.0, &[]);
 pub(super) const FACE: Style = style([255, 255, 255], 3.2, &[]);
@@ -49,7 +49,7 @@ const fn style(colour: [u8; 3], width: f32, dash: &'static [f32]) -> Style {
 ///
 /// `photo_rgb` is interleaved 8-bit RGB, `width × height` px, upright (the
 /// record's own frame). Returns a JPEG file with a longest side of at most
-/// 2000 px, plus the strip under a closer view. A record without outlines gives the plain photograph.
+/// 1600 px, plus the strip under a closer view. A record without outlines gives the plain photograph.
 ///
 /// # Errors
 /// [`ReportError::SizeMismatch`] when the bytes do not fit the size;
@@ -94,11 +94,12 @@ fn clip(px: usize) -> u32 {
 }
 
 fn jpeg(surface: &Pixmap) -> Result<Vec<u8>, ReportError> {
-    let rgb: Vec<u8> = surface
-        .data()
-        .chunks_exact(4)
-        .flat_map(|pixel| [pixel[0], pixel[1], pixel[2]])
-        .collect();
+    // The surface is opaque everywhere, so premultiplied colour is colour.
+    let rgba = surface.data();
+    let mut rgb = vec![0u8; rgba.len() / 4 * 3];
+    for (to, from) in rgb.chunks_exact_mut(3).zip(rgba.chunks_exact(4)) {
+        to.copy_from_slice(&from[..3]);
+    }
     let mut bytes = Vec::with_capacity(rgb.len() / 6);
     JpegEncoder::new_with_quality(&mut bytes, QUALITY).encode(
         &rgb,

@@ -24,39 +24,100 @@ pub fn dips(profile: &[f64]) -> Vec<Dip> {
             0.25 * a + 0.5 * profile[i] + 0.25 * c
         })
         .collect();
-    let mut lows = Vec::new();
-    for i in 1..n - 1 {
-        if smooth[i] < smooth[i - 1] && smooth[i] <= smooth[i + 1] {
-            lows.push(i);
+    let lows = basins(&smooth);
+    let depths: Vec<f64> = lows.iter().map(|l| l.1).collect();
+    (0..lows.len())
+        .filter(|&k| depths[k] > 2.0 && depths[k] > 0.3 * usual_depth(&depths, k))
+        .map(|k| {
+            let (low, depth) = lows[k];
+            // Middle between the half-depth crossings: the floor may be flat.
+            let half = smooth[low] + 0.5 * depth;
+            let cross = |inner: usize, outer: usize| {
+                let (a, b) = (smooth[inner], smooth[outer]);
+                let t = if b > a { (half - a) / (b - a) } else { 0.0 };
+                inner as f64 + t * (outer as f64 - inner as f64)
+            };
+            let mut i = low;
+            while i > 0 && smooth[i - 1] < half {
+                i -= 1;
+            }
+            let left = if i > 0 { cross(i, i - 1) } else { 0.0 };
+            i = low;
+            while i + 1 < n && smooth[i + 1] < half {
+                i += 1;
+            }
+            let right = if i + 1 < n {
+                cross(i, i + 1)
+            } else {
+                (n - 1) as f64
+            };
+            Dip {
+                at: 0.5 * (left + right),
+                depth,
+            }
+        })
+        .collect()
+}
+
+/// All local minima with their depth below the lowest pass to a deeper one
+/// (persistence of sub-level sets: Edelsbrunner, Letscher and Zomorodian, 2002),
+/// in order of place. Flooding from the lowest sample up joins basins; at each
+/// join the shallower one's depth is settled.
+fn basins(values: &[f64]) -> Vec<(usize, f64)> {
+    const DRY: usize = usize::MAX;
+    let mut order: Vec<usize> = (0..values.len()).collect();
+    order.sort_unstable_by(|a, b| values[*a].total_cmp(&values[*b]));
+    // A basin's root is its lowest sample, flooded first.
+    let mut parent = vec![DRY; values.len()];
+    let mut found = Vec::new();
+    fn root(parent: &mut [usize], mut i: usize) -> usize {
+        while parent[i] != i {
+            parent[i] = parent[parent[i]];
+            i = parent[i];
+        }
+        i
+    }
+    for &i in &order {
+        parent[i] = i;
+        for j in [i.wrapping_sub(1), i + 1] {
+            if j >= values.len() || parent[j] == DRY {
+                continue;
+            }
+            let (a, b) = (root(&mut parent, i), root(&mut parent, j));
+            let (deep, shallow) = if values[a] <= values[b] {
+                (a, b)
+            } else {
+                (b, a)
+            };
+            if deep == shallow {
+                continue;
+            }
+            let depth = values[i] - values[shallow];
+            if depth > 0.0 {
+                found.push((shallow, depth));
+            }
+            parent[shallow] = deep;
         }
     }
-    let mut found: Vec<Dip> = Vec::with_capacity(lows.len());
-    for (k, &i) in lows.iter().enumerate() {
-        let from = if k > 0 { lows[k - 1] } else { 0 };
-        let to = lows.get(k + 1).copied().unwrap_or(n - 1);
-        let peak = |r: &[f64]| r.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let depth = peak(&smooth[from..=i]).min(peak(&smooth[i..=to])) - smooth[i];
-        let (a, b, c) = (smooth[i - 1], smooth[i], smooth[i + 1]);
-        let bend = a - 2.0 * b + c;
-        let shift = if bend > 0.0 {
-            0.5 * (a - c) / bend
-        } else {
-            0.0
-        };
-        found.push(Dip {
-            at: i as f64 + shift.clamp(-0.5, 0.5),
-            depth,
-        });
+    if let (Some(first), Some(last)) = (order.first(), order.last()) {
+        found.push((*first, values[*last] - values[*first]));
     }
-    let depths: Vec<f64> = found.iter().map(|d| d.depth).collect();
-    let mut kept = Vec::with_capacity(found.len());
-    for (k, dip) in found.iter().enumerate() {
-        let near = &depths[k.saturating_sub(10)..(k + 11).min(depths.len())];
-        if dip.depth > 2.0 && dip.depth > 0.35 * quantile(near, 0.8) {
-            kept.push(*dip);
+    found.sort_unstable_by_key(|f| f.0);
+    found
+}
+
+/// Depth of what counts as a tick around dip `k`: the third deepest of some
+/// thirty neighbours, so that two numerals or stains there do not raise it.
+fn usual_depth(depths: &[f64], k: usize) -> f64 {
+    let near = &depths[k.saturating_sub(15)..(k + 16).min(depths.len())];
+    let mut top = [0.0f64; 3];
+    for d in near {
+        if *d > top[2] {
+            top[2] = *d;
+            top.sort_by(|a, b| b.total_cmp(a));
         }
     }
-    kept
+    top[2]
 }
 
 /// A regular row of dips.

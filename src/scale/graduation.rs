@@ -20,10 +20,9 @@ pub enum Graduation {
 
 impl Graduation {
     /// All that are read.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 5] = [
         Self::Millimetre,
         Self::HalfMillimetre,
-        Self::Inch(8),
         Self::Inch(16),
         Self::Inch(32),
         Self::Inch(64),
@@ -44,7 +43,7 @@ impl Graduation {
     }
 
     /// Ticks until the pattern of lengths repeats.
-    fn cycle(self) -> i32 {
+    pub fn cycle(self) -> i32 {
         match self {
             Self::Millimetre => 10,
             Self::HalfMillimetre => 20,
@@ -99,30 +98,39 @@ pub fn read(ticks: &[(i32, f64)]) -> Option<Reading> {
         2.0 * n * (sum / n).max(0.01 * median(&all)).ln() + parameters * n.ln()
     };
     let plain = criterion(spread(&all, median(&all)), 1.0);
-    let mut best: Vec<(f64, Graduation, i32)> = Vec::new();
+    // What each graduation explains at its best phase, and whether the ranks
+    // are then as an engraver makes them.
+    let mut sound: Vec<(f64, f64, Graduation, i32)> = Vec::new();
+    let mut any: Vec<(f64, Graduation)> = Vec::new();
     for graduation in Graduation::ALL {
-        let mut of_this: Option<(f64, i32)> = None;
+        let ranks = match graduation {
+            Graduation::Millimetre => 3.0,
+            Graduation::HalfMillimetre => 4.0,
+            Graduation::Inch(d) => f64::from(d.trailing_zeros()) + 1.0,
+        };
         for phase in 0..graduation.cycle() {
-            let Some(sum) = misfit(ticks, graduation, phase) else {
-                continue;
-            };
-            let ranks = match graduation {
-                Graduation::Millimetre => 3.0,
-                Graduation::HalfMillimetre => 4.0,
-                Graduation::Inch(d) => f64::from(d.trailing_zeros()) + 1.0,
-            };
+            let (sum, in_order) = misfit(ticks, graduation, phase);
             let value = criterion(sum, ranks + 1.0);
-            if of_this.is_none_or(|(v, _)| value < v) {
-                of_this = Some((value, phase));
+            any.push((value, graduation));
+            if in_order {
+                sound.push((value, sum, graduation, phase));
             }
         }
-        if let Some((value, phase)) = of_this {
-            best.push((value, graduation, phase));
-        }
     }
-    best.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let (value, graduation, phase) = *best.first()?;
-    let rival = best.get(1).map_or(plain, |b| b.0.min(plain));
+    sound.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (value, sum, graduation, phase) = *sound.first()?;
+    if sum > 0.12 * n * median(&all) {
+        return None;
+    }
+    // A metric reading has to beat the inch patterns whatever their order: on
+    // some inch rules whole and half inches are equally long. Inch patterns
+    // contain one another, so among themselves only sound ones compete.
+    let rival = any
+        .iter()
+        .filter(|r| r.1 != graduation && !(r.1.is_inch() && graduation.is_inch()))
+        .map(|r| r.0)
+        .chain(sound.iter().filter(|s| s.2 != graduation).map(|s| s.0))
+        .fold(plain, f64::min);
     Some(Reading {
         graduation,
         phase,
@@ -130,9 +138,9 @@ pub fn read(ticks: &[(i32, f64)]) -> Option<Reading> {
     })
 }
 
-/// Sum of the distances of the lengths from their rank's median; `None` when
-/// the ranks are not in order, or too few of them are seen.
-fn misfit(ticks: &[(i32, f64)], graduation: Graduation, phase: i32) -> Option<f64> {
+/// Sum of the distances of the lengths from their rank's median, and whether
+/// enough ranks are seen and in order.
+fn misfit(ticks: &[(i32, f64)], graduation: Graduation, phase: i32) -> (f64, bool) {
     let mut groups: Vec<Vec<f64>> = vec![Vec::new(); 8];
     for (i, length) in ticks {
         groups[graduation.rank(i - phase)].push(*length);
@@ -150,11 +158,14 @@ fn misfit(ticks: &[(i32, f64)], graduation: Graduation, phase: i32) -> Option<f6
         Graduation::HalfMillimetre => seen_twice >= 3 || medians.len() == 4,
         Graduation::Inch(_) => seen_twice >= 3,
     };
-    // Higher ranks are never shorter; the ends differ clearly.
-    let ordered = medians.windows(2).all(|w| w[1].0 > 0.97 * w[0].0);
+    // Higher ranks are never shorter. Inch fractions repeat by doubling, so that
+    // one unit's pattern is part of the next finer one's: there every rank has
+    // to be longer than the one below, or nothing tells the two apart.
+    let step = if graduation.is_inch() { 1.05 } else { 0.97 };
+    let ordered = medians.windows(2).all(|w| w[1].0 > step * w[0].0);
     let clear = medians[medians.len() - 1].0 > LEAST_RATIO * medians[0].0
         && medians.get(1).is_some_and(|m| m.0 > 1.07 * medians[0].0);
-    (enough && ordered && clear).then_some(sum)
+    (sum, enough && ordered && clear)
 }
 
 #[cfg(test)]
@@ -178,9 +189,6 @@ mod tests {
     #[test]
     fn every_graduation_is_read_at_every_start() {
         for graduation in Graduation::ALL {
-            if graduation == Graduation::Inch(8) {
-                continue;
-            }
             for start in 0..graduation.cycle() {
                 let n = 3 * graduation.cycle();
                 let reading = read(&lengths(graduation, n, start, 0.5)).unwrap();

@@ -12,6 +12,7 @@ mod choose;
 mod comb;
 mod declared;
 mod graduation;
+mod numerals;
 mod plane;
 mod plane_fit;
 mod proposals;

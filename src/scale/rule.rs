@@ -4,7 +4,7 @@ use super::budget::{self, Budget};
 use super::graduation::{self, Reading};
 use super::plane_fit::{Mark, PlaneFit};
 use super::ticks::{self, Edge, Tick};
-use super::{Scale, body, proposals};
+use super::{Scale, body, numerals, proposals};
 use crate::base::geometry::{Line, Point, Px};
 use crate::base::numeric::{median, quantile};
 use crate::base::raster::{Gray, halve};
@@ -47,6 +47,14 @@ const MARGIN: f64 = 10.0;
 struct Graduated {
     edge: Edge,
     reading: Reading,
+    /// Whether the reading stands without a second edge.
+    confirmed: bool,
+}
+
+impl Graduated {
+    fn px_per_mm(&self) -> f64 {
+        px_per_mm_along(&self.edge, self.reading.graduation.pitch_mm())
+    }
 }
 
 /// Finds a rule and reads its scale.
@@ -74,7 +82,15 @@ pub fn find(photo: &Photo, unit: Unit, offset_mm: Option<f64>) -> Result<Scale, 
             .map(|t| (t.index, t.relative_length()))
             .collect();
         match graduation::read(&lengths) {
-            Some(reading) if reading.margin >= MARGIN => read.push(Graduated { edge, reading }),
+            Some(reading) if reading.margin >= MARGIN => {
+                let confirmed =
+                    !reading.graduation.is_inch() || numerals::confirm(gray, &edge, &reading);
+                read.push(Graduated {
+                    edge,
+                    reading,
+                    confirmed,
+                });
+            }
             _ => {
                 doubtful.get_or_insert_with(|| unclear(&edge));
             }
@@ -83,6 +99,18 @@ pub fn find(photo: &Photo, unit: Unit, offset_mm: Option<f64>) -> Result<Scale, 
             break;
         }
     }
+    // An inch edge without numerals at its inches needs a second edge that
+    // gives the same scale.
+    let agrees = |g: &Graduated| {
+        read.iter()
+            .any(|o| !std::ptr::eq(o, g) && (o.px_per_mm() / g.px_per_mm() - 1.0).abs() < 0.05)
+    };
+    let sure: Vec<bool> = read.iter().map(|g| g.confirmed || agrees(g)).collect();
+    if let Some(k) = sure.iter().position(|s| !s) {
+        doubtful.get_or_insert_with(|| unclear(&read[k].edge));
+    }
+    let mut keep = sure.iter();
+    read.retain(|_| keep.next().copied().unwrap_or(false));
     let mut refused = None;
     for chosen in read.iter().filter(|g| unit.allows(&g.reading)) {
         let others: Vec<&Graduated> = read.iter().filter(|g| !std::ptr::eq(*g, chosen)).collect();
@@ -206,7 +234,7 @@ fn scale_of(
     let map = fit
         .map()
         .ok_or_else(|| doubt("the plane of the rule cannot be inverted".to_owned()))?;
-    let along = px_per_mm_along(&chosen.edge, pitch_mm);
+    let along = chosen.px_per_mm();
     let mut cross_checks = vec![
         format!(
             "first half of the rule against its second half: {:.2} % apart",
@@ -219,7 +247,7 @@ fn scale_of(
         ),
     ];
     for other in others {
-        let own = px_per_mm_along(&other.edge, other.reading.graduation.pitch_mm());
+        let own = other.px_per_mm();
         let at = centre_of(&other.edge);
         let predicted = fit.px_per_mm_at(at) / fit.px_per_mm_at(place) * along;
         let apart = own / predicted - 1.0;

@@ -104,7 +104,7 @@ pub fn trace(
         let bend = (0.15 * (step / COLUMN_MM).powi(2)) as f32;
         optimal_path(&grid, steepest, bend).map(|(path, _)| path)
     };
-    let first = solve(&Palette::learn(&weld, &parent))?;
+    let first = solve(&Palette::learn(&weld, &[&parent]))?;
     // Second look: what lies just outside the first path is parent metal too,
     // whatever heat did to its colour.
     let mut near = parent.clone();
@@ -113,7 +113,7 @@ pub fn trace(
         let to = (r + (BAND_MM.1 / step) as usize).min(raw.rows);
         near.extend(raw.column(c).get(from..to).unwrap_or(&[]));
     }
-    let palette = Palette::learn(&weld, &near);
+    let palette = Palette::learn(&weld, &[&near]);
     let path = solve(&palette)?;
 
     let mut points = Vec::with_capacity(columns + 2);

@@ -82,6 +82,9 @@ pub struct Reading {
     pub nonbutting: Run,
     /// Bare butting surface beyond the weld.
     pub butting: Run,
+    /// Where the colour beside the nonbutting and the butting surface is that
+    /// of the surroundings for certain, mm from the root.
+    pub clear_from: (f64, f64),
     /// Thickness of the butting member as declared or read, mm.
     pub thickness_butting: f64,
     /// Thickness of the nonbutting member as declared or read, mm.
@@ -198,6 +201,7 @@ fn first_look(
         frame,
         nonbutting,
         butting,
+        clear_from: (nonbutting.begin, butting.begin),
         thickness_butting: 0.0,
         thickness_nonbutting: 0.0,
         score: gain_u.min(gain_v) + 0.5 * (gain_u + gain_v),
@@ -271,12 +275,78 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
             + 0.25 * saturated(behind.max(0.0))
             - 1.0 * through)
             * colours;
+    let clear_from = (
+        clear_of_weld(
+            evidence,
+            frame.root,
+            u,
+            frame.out_of_nonbutting(),
+            &reading.nonbutting,
+        ),
+        clear_of_weld(
+            evidence,
+            frame.root,
+            v,
+            frame.out_of_butting(),
+            &reading.butting,
+        ),
+    );
     Reading {
+        clear_from,
         thickness_butting: tb,
         thickness_nonbutting: tn,
         score,
         ..reading
     }
+}
+
+/// From where on along a surface the colour just outside stays what it is at
+/// the far end: beyond this the weld does not reach, mm from the root.
+fn clear_of_weld(
+    evidence: &Evidence,
+    root: Point<Mm>,
+    along: Vector<Mm>,
+    out: Vector<Mm>,
+    run: &Run,
+) -> f64 {
+    let mean = |from: f64, to: f64, depths: [f64; 3]| {
+        let (mut sum, mut n) = ([0.0f64; 3], 0.0);
+        let mut t = from;
+        while t <= to {
+            for d in depths {
+                for (s, c) in sum.iter_mut().zip(
+                    evidence
+                        .view
+                        .colour(evidence.map.to_px(root + along * t + out * d)),
+                ) {
+                    *s += f64::from(c);
+                }
+                n += 1.0;
+            }
+            t += 0.15;
+        }
+        sum.map(|s| s / n)
+    };
+    let end = run.end.min(run.begin + 16.0) - 0.3;
+    if end - run.begin < 2.0 {
+        return run.begin;
+    }
+    let distance = |a: [f64; 3], b: [f64; 3]| {
+        a.iter()
+            .zip(b)
+            .map(|(x, y)| (x - y).powi(2))
+            .sum::<f64>()
+            .sqrt()
+    };
+    let (outside, inside) = ([0.4, 0.6, 0.8], [-0.4, -0.6, -0.8]);
+    let start = (end - 4.0).max(0.5 * (run.begin + end));
+    let (air, plate) = (mean(start, end, outside), mean(start, end, inside));
+    let most = 0.5 * distance(air, plate);
+    let mut t = start;
+    while t > run.begin && distance(mean(t - 0.5, t, outside), air) <= most {
+        t -= 0.25;
+    }
+    t.max(run.begin)
 }
 
 /// The parallel at plate thickness with the strongest evidence: (thickness, net evidence).

@@ -16,6 +16,7 @@ mod strip;
 mod surface;
 mod toes;
 mod view;
+
 mod weld;
 
 use crate::base::geometry::{Point, Px, contains};

@@ -9,8 +9,8 @@ use super::members::{JointFrame, Reading};
 use super::palette::Palette;
 use super::strip::{Strip, distance};
 use super::surface::crest;
-use crate::base::geometry::{Joint, Mm, Point, Vector, resample};
-use crate::base::numeric::{Grid, optimal_path, quantile};
+use crate::base::geometry::{Joint, Line, Mm, Point, Vector, resample};
+use crate::base::numeric::{Grid, Track, excursion, optimal_path, quantile};
 use crate::photo::Photo;
 use crate::scale::PlaneMap;
 
@@ -22,27 +22,50 @@ pub struct Outline {
     pub points: Vec<Point<Joint>>,
     /// Edge evidence at each point, 0 … 1.
     pub clarity: Vec<f32>,
+    /// How far from the root it leaves the nonbutting and joins the butting
+    /// surface, roughly, mm.
+    pub legs: (f64, f64),
 }
 
 /// Weight of colour evidence, per mm of ray and unit of log-likelihood ratio,
 /// against one unit of missing edge a column.
-const COLOUR_WEIGHT: f32 = 0.8;
+const COLOUR_WEIGHT: f32 = 0.1;
+/// Colours are compared over this far to each side of an edge, mm.
+const SIDE_MM: f64 = 0.6;
+/// Share of an edge's worth that does not depend on the colours beside it.
+const COLOURLESS: f32 = 0.35;
+/// How far from a surface line the bare surface's edge may lie, mm: the line
+/// is straight, lens and plate are not quite.
+const TRACK_SLACK_MM: f64 = 0.25;
+/// Cost of a column without an edge on a surface line, against 1 on the face:
+/// a straight edge where one is expected needs less proof.
+const TRACK_WORTH: f32 = 0.6;
+/// A face is never so hollow that less than this share of the triangle's
+/// height is filled; keeps the path off lines inside the weld.
+const LEAST_FILLED: f64 = 0.45;
+/// A face never bulges further than this against the longer leg (a quarter
+/// circle reaches √2); 3 mm at least, since the legs are not known well yet.
+const MOST_FILLED: f64 = 1.6;
+/// Cost of the squared step, in rows, from one ray to the next.
+const BEND: f32 = 0.008;
 /// Width of a column at the chord's distance, mm.
 const COLUMN_MM: f64 = 0.15;
 
 /// Finds the outline. `far` = how far along the nonbutting and the butting
 /// surface to follow it, mm from the root.
 pub fn trace(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Outline> {
-    let coarse = coarse(photo, map, reading, far)?;
-    fine(photo, map, &reading.frame, &coarse)
+    let (coarse, legs) = coarse(photo, map, reading, far)?;
+    fine(photo, map, &reading.frame, &coarse, legs)
 }
 
+/// The coarse outline and how far from the root it leaves the nonbutting and
+/// joins the butting surface, mm.
 fn coarse(
     photo: &Photo,
     map: &PlaneMap,
     reading: &Reading,
     far: (f64, f64),
-) -> Option<Vec<Point<Joint>>> {
+) -> Option<(Vec<Point<Joint>>, (f64, f64))> {
     let frame = &reading.frame;
     let psi = frame.dihedral();
     let riser = frame.butting_direction();
@@ -84,46 +107,98 @@ fn coarse(
     }
     let sample: Vec<f64> = slopes.iter().step_by(7).map(|s| f64::from(*s)).collect();
     let noise = (quantile(&sample, 0.6) as f32).max(1.0);
+    let evidence = |slope: f32| {
+        let relative = slope / (2.5 * noise);
+        relative * relative / (1.0 + relative * relative)
+    };
+    let mut colour_sum = vec![0.0f32; columns * strip.rows];
+    let least_filled = LEAST_FILLED * reading.nonbutting.begin.min(reading.butting.begin);
+    let longer = reading.clear_from.0.max(reading.clear_from.1);
+    let most_filled = (MOST_FILLED * longer).max(longer + 3.0);
     let mut grid = Grid::filled(columns, strip.rows, f32::INFINITY);
     for c in 0..columns {
         let direction = Vector::<Joint>::from_angle(angle(c));
         // Where this ray leaves the plates: the outline cannot lie deeper than
         // a bad undercut below the surfaces.
         let surface = exit(centre, direction, psi, 1.2);
-        let mut inside = 0.0f32;
+        // Running sums of "air" along the ray.
+        let mut sums = Vec::with_capacity(strip.rows + 1);
+        sums.push(0.0f32);
+        for colour in strip.column(c) {
+            sums.push(sums[sums.len() - 1] + palette.ratio(*colour));
+        }
+        let side = (SIDE_MM / step).ceil() as usize;
+        let mean = |from: usize, to: usize| (sums[to] - sums[from]) / (to - from).max(1) as f32;
         for r in 0..strip.rows {
-            inside += COLOUR_WEIGHT * step as f32 * palette.ratio(strip.column(c)[r]);
-            let relative = slopes[c * strip.rows + r] / (2.5 * noise);
-            let e = relative * relative / (1.0 + relative * relative);
-            if strip.offset_mm(r as f64) >= surface {
+            let inside = COLOUR_WEIGHT * step as f32 * sums[r];
+            colour_sum[c * strip.rows + r] = inside;
+            let e = evidence(slopes[c * strip.rows + r]);
+            let outside_air = mean(r, (r + side).min(strip.rows));
+            let inside_air = mean(r.saturating_sub(side), r);
+            let sided = (0.5 * (outside_air - inside_air)).clamp(0.0, 1.0);
+            let e = e * (COLOURLESS + (1.0 - COLOURLESS) * sided);
+            let offset = strip.offset_mm(r as f64);
+            let place = centre + direction * offset;
+            // Oblique coordinates along the surfaces: their sum says how far
+            // towards the face the place lies.
+            let beta = place.y / psi.sin();
+            let filled = place.x - beta * psi.cos() + beta;
+            if offset >= surface && (least_filled..=most_filled).contains(&filled) {
                 grid.column_mut(c)[r] = 1.0 - e + inside;
             }
         }
     }
-    // At both ends the outline is the bare surface itself.
-    for (c, line_at) in [(0, far.0), (columns - 1, far.1)] {
-        let want = if c == 0 {
-            Point::new(line_at, 0.0)
-        } else {
-            Point::new(0.0, 0.0) + riser * line_at
-        };
-        let row = strip.row_at(centre.distance(want));
-        for (r, cost) in grid.column_mut(c).iter_mut().enumerate() {
-            if r.abs_diff(row) as f64 * step > 0.6 {
-                *cost = f32::INFINITY;
-            }
-        }
-    }
-    // Seen from the centre, a bare surface runs at no less than about 25°
-    // against the rays: dr/ds stays below about 2.
-    let steepest = ((COLUMN_MM * 3.0) / step).ceil().max(3.0) as usize;
-    let (path, _) = optimal_path(&grid, steepest, 0.003)?;
-    Some(
-        path.iter()
+    let track = |line: &Line<Joint>| {
+        let ray = |c: usize| Line::new(centre, Vector::from_angle(angle(c)));
+        let rows: Vec<Option<usize>> = (0..columns)
+            .map(|c| {
+                let p = ray(c).crossing(line)?;
+                let (out, along) = (ray(c).along(p), line.along(p));
+                (out > 0.0 && along > 0.5).then(|| strip.row_at(out))
+            })
+            .collect();
+        let window = (TRACK_SLACK_MM / step).ceil() as usize;
+        let edge: Vec<f32> = rows
+            .iter()
             .enumerate()
-            .map(|(c, &r)| centre + Vector::from_angle(angle(c)) * strip.offset_mm(r as f64))
-            .collect(),
-    )
+            .map(|(c, row)| {
+                row.map_or(0.0, |row| {
+                    (row.saturating_sub(window)..=(row + window).min(strip.rows - 1))
+                        .map(|r| evidence(slopes[c * strip.rows + r]))
+                        .fold(0.0, f32::max)
+                })
+            })
+            .collect();
+        let costs = rows.iter().enumerate().map(|(c, row)| match row {
+            None => f32::INFINITY,
+            Some(row) => {
+                let near = &edge[c.saturating_sub(3)..(c + 4).min(columns)];
+                let mean = near.iter().sum::<f32>() / near.len() as f32;
+                TRACK_WORTH * (1.0 - mean) + colour_sum[c * strip.rows + row]
+            }
+        });
+        Track {
+            costs: costs.collect(),
+            rows: rows.iter().map(|r| r.unwrap_or(0)).collect(),
+        }
+    };
+    let root = Point::<Joint>::new(0.0, 0.0);
+    let first = track(&Line::new(root, Vector::new(1.0, 0.0)));
+    let last = track(&Line::new(root, riser));
+    // Seen from the centre, a face runs at no less than about 25° against the
+    // rays: dr/ds stays below about 2.
+    let steepest = ((COLUMN_MM * 3.0) / step).ceil().max(3.0) as usize;
+    let slack = (TRACK_SLACK_MM / step).ceil() as usize;
+    let (path, wandered) = excursion(&grid, (&first, &last), slack, steepest, BEND)?;
+    let points: Vec<Point<Joint>> = path
+        .iter()
+        .enumerate()
+        .map(|(c, &r)| centre + Vector::from_angle(angle(c)) * strip.offset_mm(r as f64))
+        .collect();
+    let left = wandered.iter().position(|w| *w)?;
+    let joined = wandered.iter().rposition(|w| *w)?;
+    let legs = (points[left].distance(root), points[joined].distance(root));
+    Some((points, legs))
 }
 
 /// Distance along `direction` from `centre` (inside the metal) to where the
@@ -158,23 +233,24 @@ fn exit(centre: Point<Joint>, direction: Vector<Joint>, psi: f64, below: f64) ->
 /// Air against metal: colours beside the two bare surfaces, and near the root.
 fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Palette {
     let frame = &reading.frame;
-    let (mut air, mut metal) = (Vec::new(), Vec::new());
-    for (along, out, run, far) in [
+    let (mut air, mut plate, mut weld) = (Vec::new(), Vec::new(), Vec::new());
+    for (along, out, clear, far) in [
         (
             frame.along_nonbutting,
             frame.out_of_nonbutting(),
-            reading.nonbutting,
+            reading.clear_from.0,
             far.0,
         ),
         (
             frame.along_butting,
             frame.out_of_butting(),
-            reading.butting,
+            reading.clear_from.1,
             far.1,
         ),
     ] {
-        let from = run.begin + 0.6;
-        let to = far.max(from + 1.0);
+        // The outer half only: where the weld ends is not certain yet.
+        let from = (clear + 0.6).max(0.5 * (clear + far)).min(far - 1.0);
+        let to = far;
         let count = ((to - from) / 0.15).ceil() as usize;
         let spine: Vec<Point<Mm>> = (0..count)
             .map(|i| frame.root + along * (from + i as f64 * 0.15))
@@ -186,7 +262,7 @@ fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> P
                 if offset > 0.25 {
                     air.push(*colour);
                 } else if offset < -0.25 {
-                    metal.push(*colour);
+                    plate.push(*colour);
                 }
             }
         }
@@ -207,9 +283,9 @@ fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> P
             length,
             0.1,
         );
-        metal.extend_from_slice(strip.column(0));
+        weld.extend_from_slice(strip.column(0));
     }
-    Palette::learn(&air, &metal)
+    Palette::learn(&air, &[&plate, &weld])
 }
 
 /// Follows the coarse outline in the original.
@@ -218,6 +294,7 @@ fn fine(
     map: &PlaneMap,
     frame: &JointFrame,
     coarse: &[Point<Joint>],
+    legs: (f64, f64),
 ) -> Option<Outline> {
     let smooth = relax(&resample(coarse, 0.1), 4);
     let points = resample(&smooth, 0.08);
@@ -260,6 +337,7 @@ fn fine(
     Some(Outline {
         points: outline,
         clarity,
+        legs,
     })
 }
 

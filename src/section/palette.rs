@@ -14,10 +14,18 @@ pub struct Palette {
 }
 
 impl Palette {
-    /// Learns from samples of the two regions. Positive values speak for
-    /// `first`; colours seen in neither give 0.
-    pub fn learn(first: &[[f32; 3]], second: &[[f32; 3]]) -> Self {
-        let (a, b) = (histogram(first), histogram(second));
+    /// Learns from samples. Positive values speak for `first`; negative ones
+    /// for the likeliest of the `others` (each group counts by itself, so that
+    /// a small region's colours are not drowned by a large one's); colours
+    /// seen nowhere give 0.
+    pub fn learn(first: &[[f32; 3]], others: &[&[[f32; 3]]]) -> Self {
+        let a = histogram(first);
+        let mut b = vec![0.0f32; a.len()];
+        for group in others {
+            for (b, share) in b.iter_mut().zip(histogram(group)) {
+                *b = b.max(share);
+            }
+        }
         // One per mille of either region is too little to conclude from.
         let floor = 1e-3 / 8.0;
         let ratio = a

@@ -45,7 +45,7 @@ pub fn refine(
         let px_mm = 1.0 / map.px_per_mm_at(line.at(0.5 * (from + to)));
         let step = (px_mm * step_factor).max(0.02 * step_factor).min(0.05);
         let along_step: f64 = 0.1;
-        let count = ((to - from) / along_step).floor() as usize + 1;
+        let count = ((to - from).max(0.0) / along_step).floor() as usize + 1;
         if count < 8 {
             return None;
         }

@@ -34,6 +34,8 @@ const REACHED_MM: f64 = 0.06;
 /// Largest offset of the outline's bare end from the surface line that is
 /// taken as the line's own error (it is fitted again afterwards), mm.
 const MOST_OFFSET_MM: f64 = 0.45;
+/// The outline beyond the roughly known toe counts as bare from here on, mm.
+const BARE_FROM_MM: f64 = 0.8;
 /// Height up to which the face is used to find the crossing, mm.
 const FITTED_MM: f64 = 0.5;
 
@@ -58,8 +60,8 @@ pub fn find(outline: &Outline, dihedral: f64) -> Option<Toes> {
 
     let towards_n: Vec<Point<Joint>> = points[..=middle].iter().rev().copied().collect();
     let towards_b: Vec<Point<Joint>> = points[middle..].to_vec();
-    let (toe_n, last_n) = crossing(&towards_n, &above_n, &surface_n)?;
-    let (toe_b, last_b) = crossing(&towards_b, &above_b, &surface_b)?;
+    let (toe_n, last_n) = crossing(&towards_n, outline.legs.0, &above_n, &surface_n)?;
+    let (toe_b, last_b) = crossing(&towards_b, outline.legs.1, &above_b, &surface_b)?;
 
     let mut face = vec![toe_b];
     face.extend(towards_b[1..=last_b].iter().rev());
@@ -76,20 +78,29 @@ pub fn find(outline: &Outline, dihedral: f64) -> Option<Toes> {
     })
 }
 
-/// The crossing of a half face with a surface, and the index of the last face
+/// The crossing of a half face with a surface, the toe being roughly `leg` mm
+/// from the root, and the index of the last face
 /// point above it.
 fn crossing(
     half: &[Point<Joint>],
+    leg: f64,
     above: &dyn Fn(Point<Joint>) -> f64,
     surface: &Line<Joint>,
 ) -> Option<(Point<Joint>, usize)> {
     // The bare end tells where the surface is for this outline, and how noisy.
-    let bare: Vec<f64> = half[half.len() - half.len() / 5..]
+    let root = Point::<Joint>::new(0.0, 0.0);
+    let bare: Vec<f64> = half
         .iter()
+        .filter(|p| p.distance(root) > leg + BARE_FROM_MM)
         .map(|p| above(*p))
         .collect();
-    let (offset, noise) = (median(&bare), mad(&bare));
-    if offset.is_nan() || offset.abs() > MOST_OFFSET_MM {
+    // Little bare surface in the picture: trust the surface line.
+    let (offset, noise) = if bare.len() < 5 {
+        (0.0, 0.0)
+    } else {
+        (median(&bare), mad(&bare))
+    };
+    if offset.abs() > MOST_OFFSET_MM {
         return None;
     }
     let above = |p: Point<Joint>| above(p) - offset;

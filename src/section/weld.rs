@@ -8,7 +8,7 @@ use super::members::{JointFrame, Reading};
 use super::outline;
 use super::surface::{self, Surface};
 use super::toes::{self, Toes};
-use crate::base::geometry::{Joint, Point, centroid};
+use crate::base::geometry::{Joint, Line, Point, centroid};
 use crate::photo::Photo;
 use crate::record::{Outlines, Toes as ToesPx};
 use crate::scale::Scale;
@@ -22,6 +22,8 @@ const MOST_SURFACE_MM: f64 = 25.0;
 const BEYOND_TOE_MM: f64 = 12.0;
 /// Penetration looked for, as a share of the longer leg, beyond 1.5 mm.
 const DEEPEST_OF_LEG: f64 = 0.35;
+/// Standard uncertainty of a surface line known from the working view only, mm.
+const UNFITTED_MM: f64 = 0.15;
 /// Rounds of toes → surfaces → outline → toes.
 const ROUNDS: usize = 2;
 
@@ -31,13 +33,12 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
     let mut reading = *reading;
     let root = Point::<Joint>::new(0.0, 0.0);
     let follow = |reading: &Reading| {
-        let far = |run: Run| run.end.min(run.begin + BEYOND_TOE_MM) - 0.4;
-        let outline = outline::trace(
-            photo,
-            &scale.map,
-            reading,
-            (far(reading.nonbutting), far(reading.butting)),
-        )?;
+        let far = |run: Run, clear: f64| run.end.min(clear + BEYOND_TOE_MM) - 0.4;
+        let far = (
+            far(reading.nonbutting, reading.clear_from.0),
+            far(reading.butting, reading.clear_from.1),
+        );
+        let outline = outline::trace(photo, &scale.map, reading, far)?;
         toes::find(&outline, reading.frame.dihedral())
     };
     let mut toes = follow(&reading)?;
@@ -45,6 +46,7 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
     for _ in 0..ROUNDS {
         reading.nonbutting.begin = toes.nonbutting.x;
         reading.butting.begin = toes.butting.distance(root);
+        reading.clear_from = (reading.nonbutting.begin, reading.butting.begin);
         surfaces = Some(refine_surfaces(photo, scale, &mut reading)?);
         toes = follow(&reading)?;
     }
@@ -62,37 +64,38 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
     ))
 }
 
-/// Fits both surfaces beyond the toes as known so far and moves the frame to them.
+/// Fits both surfaces beyond the toes as known so far and moves the frame to
+/// them. Where too little bare surface is in the picture the line stays as it was.
 fn refine_surfaces(
     photo: &Photo,
     scale: &Scale,
     reading: &mut Reading,
 ) -> Option<(Surface, Surface)> {
     let frame = reading.frame;
-    let bare = |run: Run| {
-        (
-            run.begin + CLEAR_OF_TOE_MM,
-            (run.end - 0.4)
-                .min(run.begin + MOST_SURFACE_MM)
-                .max(run.begin + CLEAR_OF_TOE_MM + 1.0),
+    let fit = |direction, outward, run: Run| {
+        let from = run.begin + CLEAR_OF_TOE_MM;
+        let to = (run.end - 0.4).min(run.begin + MOST_SURFACE_MM);
+        surface::refine(
+            photo,
+            &scale.map,
+            frame.root,
+            direction,
+            outward,
+            (from, to),
         )
+        .unwrap_or(Surface {
+            line: Line::new(frame.root, direction),
+            scatter_mm: UNFITTED_MM,
+            support_mm: 0.0,
+            clarity: 0.0,
+        })
     };
-    let n = surface::refine(
-        photo,
-        &scale.map,
-        frame.root,
+    let n = fit(
         frame.along_nonbutting,
         frame.out_of_nonbutting(),
-        bare(reading.nonbutting),
-    )?;
-    let b = surface::refine(
-        photo,
-        &scale.map,
-        frame.root,
-        frame.along_butting,
-        frame.out_of_butting(),
-        bare(reading.butting),
-    )?;
+        reading.nonbutting,
+    );
+    let b = fit(frame.along_butting, frame.out_of_butting(), reading.butting);
     let root = n.line.crossing(&b.line)?;
     reading.frame = JointFrame {
         root,

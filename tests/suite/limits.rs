@@ -434,11 +434,28 @@ fn a_leg_is_compared_in_the_sense_of_its_standard() {
     let mut legs = |mm| coupon.outcome("aws-d1.1-macroetch-mm", "legs", "leg_butting_mm", mm);
     assert_eq!(legs(8.0), Outcome::Within);
     assert_eq!(legs(7.9), Outcome::Outside);
+    let check = coupon.check("aws-d1.1-macroetch-mm", "legs");
+    assert!(check.note.unwrap().contains("0.866"), "sin 120°");
     // Between 80° and 100° the rules of the right angle hold (AWS D1.1:2010, 2.4.2.6).
     coupon.coupon.dihedral_deg = Some(98.0);
     let mut legs = |mm| coupon.outcome("aws-d1.1-macroetch-mm", "legs", "leg_butting_mm", mm);
     assert_eq!(legs(6.9), Outcome::Within);
     assert_eq!(legs(6.89), Outcome::Outside);
+}
+
+#[test]
+fn an_assumed_angle_is_told_where_it_matters_and_only_there() {
+    let mut coupon = case(10.0, 5.0, 10.0);
+    coupon.coupon.dihedral_deg = None;
+    coupon
+        .set("inscribed_throat_mm", 5.0)
+        .set("leg_butting_mm", 7.0);
+    let note = |coupon: &Case, profile, row| coupon.check(profile, row).note.unwrap_or_default();
+    assert!(!note(&coupon, "iso5817-c", "5214").contains("square to each other"));
+    assert!(note(&coupon, "aws-d1.1-macroetch-mm", "legs").contains("square to each other"));
+    coupon.coupon.throat_mm = None;
+    coupon.coupon.leg_mm = Some(7.0);
+    assert!(note(&coupon, "iso5817-c", "5214").contains("square to each other"));
 }
 
 #[test]
@@ -635,6 +652,16 @@ source = { seen = "exercise sheet 3" }
     std::fs::write(&path, good).unwrap();
     let profile = Profile::from_file(&path).unwrap();
     assert_eq!(profile.name, "workshop");
+    assert_eq!(Profile::load(path.to_str().unwrap()).unwrap(), profile);
+    assert_eq!(Profile::load("iso5817-c").unwrap().name, "iso5817-c");
+    assert!(matches!(
+        Profile::load("gone.toml"),
+        Err(LimitsError::Read { .. })
+    ));
+    assert!(matches!(
+        Profile::load("gone"),
+        Err(LimitsError::Unknown { .. })
+    ));
     let mut coupon = case(10.0, 5.0, 10.0);
     coupon.set("leg_butting_mm", 5.4);
     let verdict = judge(&profile, &coupon.coupon, &coupon.measurements, &[], &[]);

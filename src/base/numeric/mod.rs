@@ -3,5 +3,5 @@
 mod path;
 mod robust;
 
-pub use path::{Grid, optimal_path};
+pub use path::{Grid, Track, excursion, optimal_path};
 pub use robust::{mad, median, quantile};

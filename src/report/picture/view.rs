@@ -5,11 +5,13 @@ use super::resample::Part;
 use crate::record::{PlacePx, Record};
 
 /// Longest side of the annotated picture, px.
-const LONGEST: f64 = 2000.0;
+const LONGEST: f64 = 1600.0;
 /// A picture is enlarged to this longest side so that labels have room.
 const SHORTEST_LONG_SIDE: f64 = 1100.0;
 /// A weld smaller than this share of the photograph is shown in a closer view.
 const CLOSE_UP_BELOW: f64 = 0.42;
+/// A closer view of more than this share of the photograph is not worth it.
+const NEARLY_ALL: f64 = 0.6;
 /// The closer view is this many times as wide as the weld.
 const ROOM: f64 = 2.3;
 
@@ -102,6 +104,9 @@ fn close_up([left, upper, right, lower]: [f64; 4], width: f64, height: f64) -> O
         return None;
     }
     let (out_width, out_height) = ((size * ROOM * 1.25).min(width), (size * ROOM).min(height));
+    if out_width * out_height > NEARLY_ALL * width * height {
+        return None;
+    }
     let start = |centre: f64, span: f64, all: f64| (centre - span / 2.0).clamp(0.0, all - span);
     let x = start((left + right) / 2.0, out_width, width).floor();
     let y = start((upper + lower) / 2.0, out_height, height).floor();
@@ -146,9 +151,9 @@ mod tests {
             );
             (view.width, view.height)
         };
-        assert_eq!(fit(4000, 3000), (2000, 1500));
+        assert_eq!(fit(4000, 3000), (1600, 1200));
         assert_eq!(fit(1500, 1000), (1500, 1000));
         assert_eq!(fit(550, 100), (1100, 200));
-        assert_eq!(fit(40_000, 1), (2000, 1));
+        assert_eq!(fit(40_000, 1), (1600, 1));
     }
 }
