@@ -10,17 +10,18 @@ use toeline::base::raster::{Gray, gaussian_blur, halve};
 
 type P = Point<Mm>;
 
-/// A polygon that does not cross itself: corners at rising angles round a centre.
+/// A polygon that does not cross itself: corners at rising angles round a
+/// centre, never half a turn apart.
 fn simple_polygon() -> impl Strategy<Value = Vec<P>> {
-    let spokes = prop::collection::vec((0.1..1.0f64, 0.5..10.0f64), 3..14);
+    let spokes = prop::collection::vec((0.0..0.4f64, 0.5..10.0f64), 3..14);
     (spokes, -100.0..100.0f64, -100.0..100.0f64, any::<bool>()).prop_map(
         |(spokes, cx, cy, turn)| {
-            let total: f64 = spokes.iter().map(|s| s.0).sum();
-            let mut angle = 0.0;
+            let n = spokes.len() as f64;
             let mut corners: Vec<P> = spokes
                 .iter()
-                .map(|(step, radius)| {
-                    angle += step / total * std::f64::consts::TAU;
+                .enumerate()
+                .map(|(i, (off, radius))| {
+                    let angle = (i as f64 + off) / n * std::f64::consts::TAU;
                     P::new(cx + radius * angle.cos(), cy + radius * angle.sin())
                 })
                 .collect();
@@ -72,7 +73,7 @@ proptest! {
     }
 
     #[test]
-    fn half_plane_clip_agrees_with_geo(corners in simple_polygon(), angle in 0.0..6.28f64, shift in -5.0..5.0f64) {
+    fn half_plane_clip_agrees_with_geo(corners in simple_polygon(), angle in 0.0..6.2f64, shift in -5.0..5.0f64) {
         let middle = own::centroid(&corners).unwrap();
         let along = Vector::from_angle(angle);
         let line = Line::new(middle + along.turned() * shift, along);
