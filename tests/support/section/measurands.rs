@@ -89,7 +89,7 @@ pub fn measurands(j: &Joint) -> BTreeMap<String, f64> {
 
 /// The weld boundary point deepest against the bisector among those within
 /// 45° of it as seen from the joint root.
-pub fn root_point<'a>(j: &'a Joint, bisector: P) -> &'a P {
+pub fn root_point(j: &Joint, bisector: P) -> &P {
     j.fusion
         .iter()
         .filter(|p| -dot(**p, bisector) >= length(**p) * std::f64::consts::FRAC_1_SQRT_2)

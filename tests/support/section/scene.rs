@@ -137,9 +137,7 @@ impl Scene {
             let face = metal::colour(&self.joint, &self.spec.etch, q, weld, fine, self.spec.seed);
             // The rounded rim of the ground face throws less light back.
             let rim = 1.0 - 0.35 * (-(solid / 0.07).powi(2)).exp();
-            for k in 0..3 {
-                colour[k] = colour[k] * (1.0 - share) + face[k] * rim * share;
-            }
+            colour = over(colour, face.map(|v| v * rim), share);
         }
         let lit = self.light(p);
         colour.map(|v| v * lit)
@@ -151,14 +149,14 @@ impl Scene {
         let table = self.camera.below(p, depth);
         let (s, c) = self.spec.light_deg.to_radians().sin_cos();
         let lifted = [table[0] - 0.45 * depth * c, table[1] - 0.45 * depth * s];
-        let mut over = self.solid(apply(&self.plane_to_joint, lifted));
+        let mut shade = self.solid(apply(&self.plane_to_joint, lifted));
         let mut near = self.solid(apply(&self.plane_to_joint, table));
         if let Some(r) = &self.spec.reference {
-            over = over.min(r.distance(lifted) + 0.5);
+            shade = shade.min(r.distance(lifted) + 0.5);
             near = near.min(r.distance(table));
         }
         let soft = 0.55 * depth;
-        let shadow = 0.62 * (1.0 - smooth(over / soft * 0.5 + 0.5));
+        let shadow = 0.62 * (1.0 - smooth(shade / soft * 0.5 + 0.5));
         let contact = 0.30 * (1.0 - smooth(near / 2.5 * 0.5 + 0.5));
         let mut colour = self
             .spec
@@ -183,9 +181,7 @@ impl Scene {
         if share > 0.0 {
             let grit = noise::value(self.spec.seed ^ 0xa11, p[0] / 0.5, p[1] / 0.5);
             let v = (0.055 * (1.0 - 0.65 * deep) * (1.0 + 0.25 * grit)).max(0.004);
-            for k in 0..3 {
-                colour[k] = colour[k] * (1.0 - share) + v * share;
-            }
+            colour = over(colour, [v; 3], share);
         }
 
         if let Some(r) = &self.spec.reference {
@@ -196,10 +192,7 @@ impl Scene {
             } else {
                 [0.0; 3]
             };
-            for k in 0..3 {
-                colour[k] = colour[k] * (1.0 - side) + 0.09 * side;
-                colour[k] = colour[k] * (1.0 - top) + face[k] * top;
-            }
+            colour = over(over(colour, [0.09; 3], side), face, top);
         }
         colour
     }
@@ -231,6 +224,11 @@ fn solid_distance(j: &Joint, p: P) -> f64 {
         plates = plates.max(-signed_distance(p, groove));
     }
     plates.min(signed_distance(p, &j.weld))
+}
+
+/// `top` laid over `colour` where it covers `share` of a pixel.
+fn over(colour: [f64; 3], top: [f64; 3], share: f64) -> [f64; 3] {
+    std::array::from_fn(|k| colour[k] * (1.0 - share) + top[k] * share)
 }
 
 /// Corners of the box round `points`, `margin` wider.
