@@ -95,11 +95,16 @@ impl<'a> Evidence<'a> {
                     .fold(None, |best: Option<f32>, s| {
                         Some(best.map_or(s, |b| b.max(s)))
                     })?;
-                let relative = size / (2.0 * self.noise);
-                Some(relative * relative / (1.0 + relative * relative))
+                Some(self.worth(size))
             })
             .collect();
         Profile { start, values }
+    }
+
+    /// What a mean slope is worth as evidence, 0 … 1.
+    fn worth(&self, size: f32) -> f32 {
+        let relative = size / (2.0 * self.noise);
+        relative * relative / (1.0 + relative * relative)
     }
 
     /// Size of the colour step across the line, averaged with its sign over
@@ -127,6 +132,18 @@ impl<'a> Evidence<'a> {
         }
         Some((sum[0] * sum[0] + sum[1] * sum[1] + sum[2] * sum[2]).sqrt())
     }
+}
+
+/// Net evidence (+ where edge, − where none) of a whole line shifted by `shift`
+/// mm along its normal, between `from` and `to` mm, in mm of edge; the parts
+/// outside the picture count nothing. Coarser and quicker than a profile.
+pub fn net_along(evidence: &Evidence, line: &Line<Mm>, shift: f64, from: f64, to: f64) -> f64 {
+    let step = 2.0 * HALF_WINDOW_MM;
+    let count = ((to - from) / step).floor().max(0.0) as usize;
+    (0..count)
+        .filter_map(|i| evidence.mean_slope(line, from + (i as f64 + 0.5) * step, shift))
+        .map(|size| f64::from(evidence.worth(size) - NEUTRAL) * step)
+        .sum()
 }
 
 /// Evidence needed to count as edge rather than not.
@@ -225,6 +242,6 @@ impl Profile {
         }
         // An edge that reaches the corner costs its length before `least`
         // twice over; stray texture there costs less.
-        best.filter(|b| b.gain > 0.0 && b.gain > too_soon - 0.5 * least)
+        best.filter(|b| b.gain > 0.0 && b.gain > too_soon - 0.2 * least)
     }
 }

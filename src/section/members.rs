@@ -6,7 +6,7 @@
 //! of straight edges is tried in every role; the reading that the picture
 //! supports best wins. Nothing assumes an upright or unmirrored photograph.
 
-use super::evidence::{Evidence, Profile, Run};
+use super::evidence::{Evidence, Profile, Run, net_along};
 use crate::base::geometry::{Joint, Line, Mm, Point, Px, Vector};
 use crate::base::numeric::{Grid, optimal_path};
 use crate::record::{Coupon, JointType};
@@ -94,7 +94,7 @@ pub struct Reading {
 }
 
 /// Smallest and largest distance from the root at which a bare surface may begin, mm.
-const LEG_RANGE_MM: (f64, f64) = (1.5, 32.0);
+const LEG_RANGE_MM: (f64, f64) = (2.0, 25.0);
 /// Thicknesses tried when none was declared, mm.
 const THICKNESS_RANGE_MM: (f64, f64) = (2.0, 45.0);
 /// How far a declared thickness and the picture may differ: thickness
@@ -102,11 +102,10 @@ const THICKNESS_RANGE_MM: (f64, f64) = (2.0, 45.0);
 const THICKNESS_TOLERANCE: f64 = 0.07;
 /// How far a declared dihedral angle and the picture may differ, degrees.
 const DIHEDRAL_TOLERANCE_DEG: f64 = 5.0;
-/// A reading below this is no fillet joint: about two short clear edges and
-/// half a face.
-pub const LEAST_SCORE: f64 = 8.0;
 /// Readings examined with all their plate edges.
-const SHORTLIST: usize = 40;
+const SHORTLIST: usize = 30;
+/// Readings whose roots are closer than this and whose members run alike are one, mm.
+const SAME_ROOT_MM: f64 = 0.25;
 
 /// All readings worth looking at, best first.
 pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> Vec<Reading> {
@@ -165,6 +164,7 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
         }
     }
     list.sort_by(|x, y| y.score.total_cmp(&x.score));
+    let mut list = distinct(list, SAME_ROOT_MM);
     list.truncate(SHORTLIST);
     let mut full: Vec<Reading> = list
         .into_par_iter()
@@ -172,6 +172,23 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
         .collect();
     full.sort_by(|x, y| y.score.total_cmp(&x.score));
     full
+}
+
+/// Drops readings that repeat a better one: roots within `apart` mm and both
+/// members running the same way.
+pub fn distinct(sorted: Vec<Reading>, apart: f64) -> Vec<Reading> {
+    let mut kept: Vec<Reading> = Vec::new();
+    for r in sorted {
+        let repeats = kept.iter().any(|k| {
+            k.frame.root.distance(r.frame.root) < apart
+                && k.frame.along_nonbutting.dot(r.frame.along_nonbutting) > 0.99
+                && k.frame.along_butting.dot(r.frame.along_butting) > 0.99
+        });
+        if !repeats {
+            kept.push(r);
+        }
+    }
+    kept
 }
 
 /// A picture line as a line of the plane.
@@ -182,6 +199,16 @@ fn to_plane(map: &PlaneMap, line: &Line<Px>) -> Line<Mm> {
 /// Net edge length on a scale on which a long edge cannot outweigh two short ones.
 fn saturated(gain: f64) -> f64 {
     8.0 * (1.0 - (-gain / 6.0).exp())
+}
+
+/// Evidence for a plate's other edge: saturated when there, a debit when it
+/// should be in the picture and is not.
+fn credit(net: f64) -> f64 {
+    if net > 0.0 {
+        saturated(net)
+    } else {
+        (0.6 * net).max(-5.0)
+    }
 }
 
 /// Looks at the two bare surfaces only.
@@ -232,7 +259,7 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
         &surface,
         into(&surface, v),
         declared.thickness_nonbutting_mm,
-        |p| p.net(-10.0, reading.nonbutting.end.min(30.0)),
+        (-10.0, reading.nonbutting.end.min(30.0)),
     );
     // Far side of the butting member: parallel to the riser, or above the
     // nonbutting surface when the upper plate of a lap lies on it.
@@ -242,7 +269,7 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
             &surface,
             -into(&surface, v),
             declared.thickness_butting_mm,
-            |p| p.net(-25.0, -1.0),
+            (-25.0, -1.0),
         )
     } else {
         best_parallel(
@@ -250,7 +277,7 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
             &riser,
             into(&riser, u),
             declared.thickness_butting_mm,
-            |p| p.net(3.0, reading.butting.end.min(30.0)),
+            (3.0, reading.butting.end.min(30.0)),
         )
     };
     // Nothing of the riser goes on inside the nonbutting member.
@@ -270,8 +297,8 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
     let face = face_evidence(evidence, &reading);
     let score = reading.score
         + (10.0 * (face - 0.5)
-            + 0.7 * saturated(back.max(0.0))
-            + 0.7 * saturated(far.max(0.0))
+            + 0.7 * credit(back)
+            + 0.7 * credit(far)
             + 0.25 * saturated(behind.max(0.0))
             - 1.0 * through)
             * colours;
@@ -349,26 +376,28 @@ fn clear_of_weld(
     t.max(run.begin)
 }
 
-/// The parallel at plate thickness with the strongest evidence: (thickness, net evidence).
+/// The parallel at plate thickness with the strongest evidence between two
+/// places along the line, mm: (thickness, net evidence).
 fn best_parallel(
     evidence: &Evidence,
     line: &Line<Mm>,
     side: f64,
     declared: Option<f64>,
-    rate: impl Fn(&Profile) -> f64,
+    (from, to): (f64, f64),
 ) -> (f64, f64) {
-    let (low, high) = match declared {
+    let (low, high, samples) = match declared {
         Some(t) => (
             t * (1.0 - THICKNESS_TOLERANCE) - 0.2,
             t * (1.0 + THICKNESS_TOLERANCE) + 0.2,
+            1.0,
         ),
-        None => THICKNESS_RANGE_MM,
+        None => (THICKNESS_RANGE_MM.0, THICKNESS_RANGE_MM.1, 1.6),
     };
-    let step = 0.8 / evidence.view.samples_per_mm;
+    let step = samples / evidence.view.samples_per_mm;
     let mut best = (declared.unwrap_or(low), f64::NEG_INFINITY);
     let mut t = low;
     while t <= high {
-        let value = rate(&evidence.profile(line, side * t, -25.0, 30.0));
+        let value = net_along(evidence, line, side * t, from, to);
         if value > best.1 {
             best = (t, value);
         }

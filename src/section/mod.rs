@@ -16,13 +16,13 @@ mod strip;
 mod surface;
 mod toes;
 mod view;
-
 mod weld;
 
 use crate::base::geometry::{Point, Px, contains};
 use crate::photo::Photo;
 use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason};
 use crate::scale::Scale;
+use rayon::prelude::*;
 use std::collections::BTreeMap;
 
 /// One fillet weld of a section, measured.
@@ -54,12 +54,33 @@ pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<We
     let edges = edges::straight_edges(&view, &occupied);
     let evidence = evidence::Evidence::new(&view, &scale.map);
     let readings = members::readings(&evidence, &edges, declared);
-    let Some(best) = readings.first().filter(|r| r.score >= members::LEAST_SCORE) else {
-        return Err(vec![no_weld()]);
-    };
-    let main = weld::trace(photo, scale, best).ok_or_else(|| vec![no_weld()])?;
-    Ok(vec![main])
+    // A reading is a guess until it has been traced: the best few are traced,
+    // and the one that holds together best is the weld.
+    let candidates: Vec<members::Reading> = members::distinct(readings, APART_MM)
+        .into_iter()
+        .take(CANDIDATES)
+        .collect();
+    let traced: Vec<(f64, Weld)> = candidates
+        .par_iter()
+        .filter_map(|r| {
+            let (support, weld) = weld::trace(photo, scale, r)?;
+            Some((r.score * support, weld))
+        })
+        .collect();
+    match traced.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)) {
+        Some((merit, weld)) if merit >= LEAST_MERIT => Ok(vec![weld]),
+        _ => Err(vec![no_weld()]),
+    }
 }
+
+/// Candidates nearer to each other than this are one, mm.
+const APART_MM: f64 = 1.2;
+/// Candidates traced at most.
+const CANDIDATES: usize = 4;
+/// Least merit (score of the reading × support of the traced outline) of a
+/// weld. Over pictures with known truth the right readings have 12 to 26 and
+/// the wrong ones at most 8.
+const LEAST_MERIT: f64 = 10.0;
 
 fn no_weld() -> Reason {
     Reason::new(

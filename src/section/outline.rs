@@ -113,7 +113,12 @@ fn coarse(
     };
     let mut colour_sum = vec![0.0f32; columns * strip.rows];
     let least_filled = LEAST_FILLED * reading.nonbutting.begin.min(reading.butting.begin);
-    let longer = reading.clear_from.0.max(reading.clear_from.1);
+    let longer = reading.nonbutting.begin.max(reading.butting.begin);
+    let longer = reading
+        .clear_from
+        .0
+        .max(reading.clear_from.1)
+        .min(1.5 * longer + 2.0);
     let most_filled = (MOST_FILLED * longer).max(longer + 3.0);
     let mut grid = Grid::filled(columns, strip.rows, f32::INFINITY);
     for c in 0..columns {
@@ -285,7 +290,7 @@ fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> P
         );
         weld.extend_from_slice(strip.column(0));
     }
-    Palette::learn(&air, &[&plate, &weld])
+    Palette::learn_surroundings(&air, &[&plate, &weld])
 }
 
 /// Follows the coarse outline in the original.

@@ -19,7 +19,10 @@ impl Palette {
     /// a small region's colours are not drowned by a large one's); colours
     /// seen nowhere give 0.
     pub fn learn(first: &[[f32; 3]], others: &[&[[f32; 3]]]) -> Self {
-        let a = histogram(first);
+        Self::from_shares(&histogram(first), others)
+    }
+
+    fn from_shares(a: &[f32], others: &[&[[f32; 3]]]) -> Self {
         let mut b = vec![0.0f32; a.len()];
         for group in others {
             for (b, share) in b.iter_mut().zip(histogram(group)) {
@@ -34,6 +37,20 @@ impl Palette {
             .map(|(a, b)| ((a + floor) / (b + floor)).ln().clamp(-MOST, MOST))
             .collect();
         Self { ratio }
+    }
+
+    /// As [`Palette::learn`] with surroundings as `first`, which may also lie
+    /// in shadow: the same colours darkened count too, at a third of the weight.
+    pub fn learn_surroundings(air: &[[f32; 3]], others: &[&[[f32; 3]]]) -> Self {
+        let mut shaded = Vec::new();
+        for factor in [0.85f32, 0.7, 0.55, 0.4, 0.25] {
+            shaded.extend(air.iter().step_by(3).map(|c| c.map(|v| v * factor)));
+        }
+        let mut a = histogram(air);
+        for (a, s) in a.iter_mut().zip(histogram(&shaded)) {
+            *a = a.max(s / 3.0);
+        }
+        Self::from_shares(&a, others)
     }
 
     /// Log-likelihood ratio of one colour, first against second.

@@ -33,7 +33,7 @@ pub struct Toes {
 const REACHED_MM: f64 = 0.06;
 /// Largest offset of the outline's bare end from the surface line that is
 /// taken as the line's own error (it is fitted again afterwards), mm.
-const MOST_OFFSET_MM: f64 = 0.45;
+const MOST_OFFSET_MM: f64 = 0.8;
 /// The outline beyond the roughly known toe counts as bare from here on, mm.
 const BARE_FROM_MM: f64 = 0.8;
 /// Height up to which the face is used to find the crossing, mm.

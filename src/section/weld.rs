@@ -18,6 +18,8 @@ use crate::scale::Scale;
 const CLEAR_OF_TOE_MM: f64 = 0.8;
 /// Bare surface used at most, mm.
 const MOST_SURFACE_MM: f64 = 25.0;
+/// Bare surface that makes a surface line sure, mm.
+const ENOUGH_SURFACE_MM: f64 = 2.5;
 /// Bare surface followed beyond the guessed toe, mm.
 const BEYOND_TOE_MM: f64 = 12.0;
 /// Penetration looked for, as a share of the longer leg, beyond 1.5 mm.
@@ -27,9 +29,10 @@ const UNFITTED_MM: f64 = 0.15;
 /// Rounds of toes → surfaces → outline → toes.
 const ROUNDS: usize = 2;
 
-/// Traces and measures the weld of one reading; `None` when its outline
-/// cannot be followed from one surface to the other.
-pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
+/// Traces and measures the weld of one reading, with the support its outline
+/// has in the picture (0 … 1). `None` when the outline cannot be followed from
+/// one surface to the other.
+pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<(f64, Weld)> {
     let mut reading = *reading;
     let root = Point::<Joint>::new(0.0, 0.0);
     let follow = |reading: &Reading| {
@@ -55,13 +58,16 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<Weld> {
     let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.5)
         .min(0.9 * reading.thickness_nonbutting.max(3.0));
     let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest);
-    Some(assemble(
+    let bare = |s: &Surface| s.clarity * (s.support_mm / ENOUGH_SURFACE_MM).min(1.0);
+    let support = toes.clarity * (bare(&surface_n) * bare(&surface_b)).sqrt();
+    let weld = assemble(
         scale,
         frame,
         &toes,
         fusion.as_ref(),
         (&surface_n, &surface_b),
-    ))
+    );
+    Some((support, weld))
 }
 
 /// Fits both surfaces beyond the toes as known so far and moves the frame to
