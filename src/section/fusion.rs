@@ -28,12 +28,28 @@ pub struct Fusion {
     pub contrast: f64,
 }
 
+impl Fusion {
+    /// Whether the picture shows the boundary well enough to state it.
+    pub fn is_clear(&self) -> bool {
+        self.clarity + CONTRAST_WEIGHT * self.contrast >= LEAST_MERIT
+    }
+}
+
 /// Width of a column at the original surface, mm.
 const COLUMN_MM: f64 = 0.12;
 /// Weight of colour evidence per mm and unit of log-likelihood ratio.
 const COLOUR_WEIGHT: f32 = 0.8;
+/// Cost of lying 1 mm deeper: of two equally clear borders the inner one is
+/// the fusion boundary, the outer one that of the heat-affected band.
+const DEPTH_COST: f32 = 0.05;
 /// The heat-affected band used for the second look: this far outside the first path, mm.
 const BAND_MM: (f64, f64) = (0.15, 1.2);
+/// Rounds of path → colours of the band outside it → path.
+const BAND_ROUNDS: usize = 2;
+/// Clarity plus weighted contrast below which the boundary is not stated:
+/// nothing in the picture tells it from any other line.
+const LEAST_MERIT: f64 = 0.6;
+const CONTRAST_WEIGHT: f64 = 0.4;
 
 /// Finds the boundary. `deepest` = largest penetration considered, mm.
 pub fn trace(
@@ -89,7 +105,9 @@ pub fn trace(
                 inside -= COLOUR_WEIGHT * step as f32 * palette.ratio(raw.column(c)[r]);
                 if r >= least.max(1) {
                     let relative = smooth.slope(c, r) / (2.5 * noise);
-                    grid.column_mut(c)[r] = 1.0 / (1.0 + relative * relative) + inside;
+                    grid.column_mut(c)[r] = 1.0 / (1.0 + relative * relative)
+                        + inside
+                        + DEPTH_COST * (smooth.offset_mm(r as f64) as f32);
                 }
             }
         }
@@ -104,30 +122,51 @@ pub fn trace(
         let bend = (0.15 * (step / COLUMN_MM).powi(2)) as f32;
         optimal_path(&grid, steepest, bend).map(|(path, _)| path)
     };
-    let first = solve(&Palette::learn(&weld, &[&parent]))?;
-    // Second look: what lies just outside the first path is parent metal too,
-    // whatever heat did to its colour.
-    let mut near = parent.clone();
-    for (c, &r) in first.iter().enumerate() {
-        let from = r + (BAND_MM.0 / step) as usize;
-        let to = (r + (BAND_MM.1 / step) as usize).min(raw.rows);
-        near.extend(raw.column(c).get(from..to).unwrap_or(&[]));
+    // What lies just outside a path is parent metal too, whatever heat did to
+    // its colour.
+    let with_band = |path: &[usize]| {
+        let mut near = parent.clone();
+        for (c, &r) in path.iter().enumerate() {
+            let from = r + (BAND_MM.0 / step) as usize;
+            let to = (r + (BAND_MM.1 / step) as usize).min(raw.rows);
+            near.extend(raw.column(c).get(from..to).unwrap_or(&[]));
+        }
+        Palette::learn(&weld, &[&near])
+    };
+    let clarity_of = |path: &[usize]| {
+        let sum: f32 = path
+            .iter()
+            .enumerate()
+            .map(|(c, &r)| {
+                let relative = smooth.slope(c, r) / (2.5 * noise);
+                relative * relative / (1.0 + relative * relative)
+            })
+            .sum();
+        f64::from(sum) / columns as f64
+    };
+    let contrast_of = |path: &[usize], palette: &Palette| {
+        let d = (0.4 / step) as usize;
+        let sum: f32 = path
+            .iter()
+            .enumerate()
+            .map(|(c, &r)| {
+                let (inner, outer) = (r.saturating_sub(d), (r + d).min(raw.rows - 1));
+                palette.ratio(smooth.column(c)[inner]) - palette.ratio(smooth.column(c)[outer])
+            })
+            .sum();
+        f64::from(sum) / (2.0 * columns as f64)
+    };
+    let mut path = solve(&Palette::learn(&weld, &[&parent]))?;
+    let mut palette = with_band(&path);
+    for _ in 0..BAND_ROUNDS {
+        path = solve(&palette)?;
+        palette = with_band(&path);
     }
-    let palette = Palette::learn(&weld, &[&near]);
-    let path = solve(&palette)?;
+    let (clarity, contrast) = (clarity_of(&path), contrast_of(&path, &palette));
 
     let mut points = Vec::with_capacity(columns + 2);
     points.push(toes.nonbutting);
-    let (mut clarity, mut contrast, mut counted) = (0.0, 0.0, 0.0);
     for (c, &r) in path.iter().enumerate() {
-        let relative = f64::from(smooth.slope(c, r) / (2.5 * noise));
-        clarity += relative * relative / (1.0 + relative * relative);
-        let d = (0.4 / step) as usize;
-        let (inner, outer) = (r.saturating_sub(d), (r + d).min(raw.rows - 1));
-        contrast += f64::from(
-            palette.ratio(smooth.column(c)[inner]) - palette.ratio(smooth.column(c)[outer]),
-        ) / 2.0;
-        counted += 1.0;
         if c > 0 && c + 1 < columns {
             points.push(frame.to_joint(smooth.place(c, crest(&smooth, c, r))));
         }
@@ -135,8 +174,8 @@ pub fn trace(
     points.push(toes.butting);
     Some(Fusion {
         points,
-        clarity: clarity / counted,
-        contrast: contrast / counted,
+        clarity,
+        contrast,
     })
 }
 

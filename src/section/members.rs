@@ -46,7 +46,7 @@ impl JointFrame {
     }
 
     /// From the plane into the joint's own frame.
-    pub fn to_joint(&self, p: Point<Mm>) -> Point<Joint> {
+    pub fn to_joint(self, p: Point<Mm>) -> Point<Joint> {
         let d = p - self.root;
         Point::new(
             d.dot(self.along_nonbutting),
@@ -55,7 +55,7 @@ impl JointFrame {
     }
 
     /// From the joint's own frame into the plane.
-    pub fn to_plane(&self, p: Point<Joint>) -> Point<Mm> {
+    pub fn to_plane(self, p: Point<Joint>) -> Point<Mm> {
         self.root + self.along_nonbutting * p.x + self.out_of_nonbutting() * p.y
     }
 
@@ -85,8 +85,6 @@ pub struct Reading {
     /// Where the colour beside the nonbutting and the butting surface is that
     /// of the surroundings for certain, mm from the root.
     pub clear_from: (f64, f64),
-    /// Thickness of the butting member as declared or read, mm.
-    pub thickness_butting: f64,
     /// Thickness of the nonbutting member as declared or read, mm.
     pub thickness_nonbutting: f64,
     /// How well the picture supports it; only for comparing readings.
@@ -229,7 +227,6 @@ fn first_look(
         nonbutting,
         butting,
         clear_from: (nonbutting.begin, butting.begin),
-        thickness_butting: 0.0,
         thickness_nonbutting: 0.0,
         score: gain_u.min(gain_v) + 0.5 * (gain_u + gain_v),
     };
@@ -320,7 +317,6 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
     );
     Reading {
         clear_from,
-        thickness_butting: tb,
         thickness_nonbutting: tn,
         score,
         ..reading

@@ -54,18 +54,19 @@ const COLUMN_MM: f64 = 0.15;
 /// Finds the outline. `far` = how far along the nonbutting and the butting
 /// surface to follow it, mm from the root.
 pub fn trace(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Outline> {
-    let (coarse, legs) = coarse(photo, map, reading, far)?;
-    fine(photo, map, &reading.frame, &coarse, legs)
+    let coarse = coarse(photo, map, reading, far)?;
+    fine(photo, map, &reading.frame, &coarse)
 }
 
-/// The coarse outline and how far from the root it leaves the nonbutting and
-/// joins the butting surface, mm.
-fn coarse(
-    photo: &Photo,
-    map: &PlaneMap,
-    reading: &Reading,
-    far: (f64, f64),
-) -> Option<(Vec<Point<Joint>>, (f64, f64))> {
+/// The outline to about a tenth of a millimetre.
+struct Coarse {
+    points: Vec<Point<Joint>>,
+    /// How far from the root it leaves the nonbutting and joins the butting
+    /// surface, mm.
+    legs: (f64, f64),
+}
+
+fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Coarse> {
     let frame = &reading.frame;
     let psi = frame.dihedral();
     let riser = frame.butting_direction();
@@ -203,7 +204,7 @@ fn coarse(
     let left = wandered.iter().position(|w| *w)?;
     let joined = wandered.iter().rposition(|w| *w)?;
     let legs = (points[left].distance(root), points[joined].distance(root));
-    Some((points, legs))
+    Some(Coarse { points, legs })
 }
 
 /// Distance along `direction` from `centre` (inside the metal) to where the
@@ -294,14 +295,8 @@ fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> P
 }
 
 /// Follows the coarse outline in the original.
-fn fine(
-    photo: &Photo,
-    map: &PlaneMap,
-    frame: &JointFrame,
-    coarse: &[Point<Joint>],
-    legs: (f64, f64),
-) -> Option<Outline> {
-    let smooth = relax(&resample(coarse, 0.1), 4);
+fn fine(photo: &Photo, map: &PlaneMap, frame: &JointFrame, coarse: &Coarse) -> Option<Outline> {
+    let smooth = relax(&resample(&coarse.points, 0.1), 4);
     let points = resample(&smooth, 0.08);
     let n = points.len();
     if n < 16 {
@@ -342,7 +337,7 @@ fn fine(
     Some(Outline {
         points: outline,
         clarity,
-        legs,
+        legs: coarse.legs,
     })
 }
 

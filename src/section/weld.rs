@@ -22,8 +22,8 @@ const MOST_SURFACE_MM: f64 = 25.0;
 const ENOUGH_SURFACE_MM: f64 = 2.5;
 /// Bare surface followed beyond the guessed toe, mm.
 const BEYOND_TOE_MM: f64 = 12.0;
-/// Penetration looked for, as a share of the longer leg, beyond 1.5 mm.
-const DEEPEST_OF_LEG: f64 = 0.35;
+/// Penetration looked for, as a share of the longer leg, beyond 1.2 mm.
+const DEEPEST_OF_LEG: f64 = 0.27;
 /// Standard uncertainty of a surface line known from the working view only, mm.
 const UNFITTED_MM: f64 = 0.15;
 /// Rounds of toes → surfaces → outline → toes.
@@ -55,9 +55,9 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<(f64, We
     }
     let (surface_n, surface_b) = surfaces?;
     let frame = &reading.frame;
-    let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.5)
+    let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.2)
         .min(0.9 * reading.thickness_nonbutting.max(3.0));
-    let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest);
+    let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest).filter(Fusion::is_clear);
     let bare = |s: &Surface| s.clarity * (s.support_mm / ENOUGH_SURFACE_MM).min(1.0);
     let support = toes.clarity * (bare(&surface_n) * bare(&surface_b)).sqrt();
     let weld = assemble(
@@ -124,7 +124,7 @@ fn assemble(
         frame,
         toes,
         fusion: fusion
-            .ok_or_else(|| "the fusion boundary cannot be followed in this picture".to_owned()),
+            .ok_or_else(|| "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light".to_owned()),
         outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter)
             * (1.0 + 1.5 * (1.0 - toes.clarity)),
         root_mm: (0.02f64).hypot(0.3 * px_mm).hypot(scatter),

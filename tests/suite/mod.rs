@@ -1,22 +1,22 @@
-/// The program as typed: arguments, exit codes, files left, what goes to which stream.
-mod command_line;
-/// Photograph files of every kind and state, from bytes to a record.
-mod intake;
 /// Figures stated for painted sections against their exact truth.
 mod accuracy;
 /// Imports run one way, files stay short, the manifest stays lean.
 mod architecture;
+/// The program as typed: arguments, exit codes, files left, what goes to which stream.
+mod command_line;
 /// Floor 0 against independent code: the `geo` crate, brute force, naive loops.
 mod geometry;
+/// Photograph files of every kind and state, from bytes to a record.
+mod intake;
 /// Profiles and verdicts against published values.
 mod limits;
 /// The record as files and programs see it: JSON, schema, tolerance of newer keys.
 mod record;
 /// The annotated picture and the HTML page.
 mod report;
-/// The generator's own truth, and remaking of the shipped pictures.
-mod testdata;
 /// The scale stage over simulated rules and strips.
 mod scale;
+/// The generator's own truth, and remaking of the shipped pictures.
+mod testdata;
 /// Geometry and rasters against general-purpose libraries.
 mod vectors;

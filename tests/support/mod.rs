@@ -1,6 +1,6 @@
 //! What the integration tests share.
 
 pub mod coupon;
-pub mod section;
 /// Simulated references (rules, chequer strips) seen by a simulated camera.
 pub mod references;
+pub mod section;
