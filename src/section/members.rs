@@ -100,6 +100,12 @@ const THICKNESS_RANGE_MM: (f64, f64) = (2.0, 45.0);
 const THICKNESS_TOLERANCE: f64 = 0.07;
 /// How far a declared dihedral angle and the picture may differ, degrees.
 const DIHEDRAL_TOLERANCE_DEG: f64 = 5.0;
+/// Longest leg against the thicker declared plate.
+const MOST_LEG_OF_PLATE: f64 = 1.75;
+/// How well the end face of a lap must end with its plate, mm, and the edge
+/// length this coincidence counts as, mm.
+const END_FACE_MM: f64 = 0.8;
+const END_FACE_WORTH: f64 = 4.0;
 /// Readings examined with all their plate edges.
 const SHORTLIST: usize = 30;
 /// Readings whose roots are closer than this and whose members run alike are one, mm.
@@ -155,7 +161,8 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
                 if !allowed {
                     continue;
                 }
-                if let Some(reading) = first_look(evidence, frame, nonbutting, butting) {
+                if let Some(reading) = first_look(evidence, frame, (nonbutting, butting), declared)
+                {
                     list.push(reading);
                 }
             }
@@ -213,15 +220,34 @@ fn credit(net: f64) -> f64 {
 fn first_look(
     evidence: &Evidence,
     frame: JointFrame,
-    nonbutting: Run,
-    butting: Run,
+    (nonbutting, butting): (Run, Run),
+    declared: &Coupon,
 ) -> Option<Reading> {
     // Legs of a fillet differ by no more than a factor of about three.
     let ratio = nonbutting.begin / butting.begin;
     if !(0.3..=3.4).contains(&ratio) {
         return None;
     }
-    let (gain_u, gain_v) = (saturated(nonbutting.gain), saturated(butting.gain));
+    // Nobody lays a fillet much larger than the plates it joins.
+    if let (Some(b), Some(n)) = (
+        declared.thickness_butting_mm,
+        declared.thickness_nonbutting_mm,
+    ) && nonbutting.begin.max(butting.begin) > MOST_LEG_OF_PLATE * b.max(n)
+    {
+        return None;
+    }
+    // What a large leg leaves bare of a lap's end face is short; that it ends
+    // where the declared plate ends stands in for its length.
+    let ends_with_plate = declared.joint == Some(JointType::Lap)
+        && declared
+            .thickness_butting_mm
+            .is_some_and(|t| (butting.end - t).abs() < END_FACE_MM);
+    let gain_v = if ends_with_plate {
+        butting.gain.max(END_FACE_WORTH)
+    } else {
+        butting.gain
+    };
+    let (gain_u, gain_v) = (saturated(nonbutting.gain), saturated(gain_v));
     let reading = Reading {
         frame,
         nonbutting,

@@ -6,7 +6,7 @@
 //! Fine: the same in a narrow strip along the coarse path, in the original.
 
 use super::members::{JointFrame, Reading};
-use super::palette::Palette;
+use super::palette::{Palette, overlap};
 use super::strip::{Strip, distance};
 use super::surface::crest;
 use crate::base::geometry::{Joint, Line, Mm, Point, Vector, resample};
@@ -25,6 +25,9 @@ pub struct Outline {
     /// How far from the root it leaves the nonbutting and joins the butting
     /// surface, roughly, mm.
     pub legs: (f64, f64),
+    /// Share of the colours near the root that are those of the surroundings:
+    /// near 1, the corner is empty and there is no weld in it.
+    pub corner_is_air: f64,
 }
 
 /// Weight of colour evidence, per mm of ray and unit of log-likelihood ratio,
@@ -64,6 +67,13 @@ struct Coarse {
     /// How far from the root it leaves the nonbutting and joins the butting
     /// surface, mm.
     legs: (f64, f64),
+    corner_is_air: f64,
+}
+
+/// What the colours beside the surfaces and near the root tell.
+struct Learned {
+    palette: Palette,
+    corner_is_air: f64,
 }
 
 fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Coarse> {
@@ -93,7 +103,10 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
     let strip =
         Strip::new(photo, map, vec![origin; columns], rays, low, reach, step).smoothed(1.0, 1.0);
 
-    let palette = learn(photo, map, reading, far);
+    let Learned {
+        palette,
+        corner_is_air,
+    } = learn(photo, map, reading, far);
     let turn = (end - start) / (columns - 1) as f64;
     let mut slopes = vec![0.0f32; columns * strip.rows];
     for c in 0..columns {
@@ -204,7 +217,11 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
     let left = wandered.iter().position(|w| *w)?;
     let joined = wandered.iter().rposition(|w| *w)?;
     let legs = (points[left].distance(root), points[joined].distance(root));
-    Some(Coarse { points, legs })
+    Some(Coarse {
+        points,
+        legs,
+        corner_is_air,
+    })
 }
 
 /// Distance along `direction` from `centre` (inside the metal) to where the
@@ -237,7 +254,7 @@ fn exit(centre: Point<Joint>, direction: Vector<Joint>, psi: f64, below: f64) ->
 }
 
 /// Air against metal: colours beside the two bare surfaces, and near the root.
-fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Palette {
+fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Learned {
     let frame = &reading.frame;
     let (mut air, mut plate, mut weld) = (Vec::new(), Vec::new(), Vec::new());
     for (along, out, clear, far) in [
@@ -291,7 +308,10 @@ fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> P
         );
         weld.extend_from_slice(strip.column(0));
     }
-    Palette::learn_surroundings(&air, &[&plate, &weld])
+    Learned {
+        corner_is_air: overlap(&weld, &air),
+        palette: Palette::learn_surroundings(&air, &[&plate, &weld]),
+    }
 }
 
 /// Follows the coarse outline in the original.
@@ -338,6 +358,7 @@ fn fine(photo: &Photo, map: &PlaneMap, frame: &JointFrame, coarse: &Coarse) -> O
         points: outline,
         clarity,
         legs: coarse.legs,
+        corner_is_air: coarse.corner_is_air,
     })
 }
 

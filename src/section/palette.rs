@@ -59,6 +59,16 @@ impl Palette {
     }
 }
 
+/// Share of colours two sets of samples have in common: 0 = none, 1 = all.
+pub fn overlap(a: &[[f32; 3]], b: &[[f32; 3]]) -> f64 {
+    let shared: f32 = histogram(a)
+        .iter()
+        .zip(histogram(b))
+        .map(|(a, b)| a.min(b))
+        .sum();
+    f64::from(shared)
+}
+
 fn bins(colour: [f32; 3]) -> [usize; 3] {
     std::array::from_fn(|c| {
         let centred = if c == 0 {

@@ -26,6 +26,8 @@ pub struct Toes {
     pub bare_butting: Vec<Point<Joint>>,
     /// Mean edge evidence along the face, 0 … 1.
     pub clarity: f64,
+    /// Share of the colours near the root that are those of the surroundings.
+    pub corner_is_air: f64,
 }
 
 /// Height at which the outline counts as having reached the surface, mm, at
@@ -72,6 +74,7 @@ pub fn find(outline: &Outline, dihedral: f64) -> Option<Toes> {
         nonbutting: toe_n,
         butting: toe_b,
         face,
+        corner_is_air: outline.corner_is_air,
         bare_nonbutting: towards_n[last_n + 1..].to_vec(),
         bare_butting: towards_b[last_b + 1..].to_vec(),
         clarity: clear.iter().map(|c| f64::from(*c)).sum::<f64>() / clear.len() as f64,

@@ -20,6 +20,11 @@ const CLEAR_OF_TOE_MM: f64 = 0.8;
 const MOST_SURFACE_MM: f64 = 25.0;
 /// Bare surface that makes a surface line sure, mm.
 const ENOUGH_SURFACE_MM: f64 = 2.5;
+/// Share of surrounding colours near the root from which on the corner counts
+/// as empty. Right readings of pictures with known truth have at most 0.14.
+const EMPTY_CORNER: f64 = 0.5;
+/// Support left to an outline under which no fusion boundary stands out.
+const NO_FUSION_LINE: f64 = 0.75;
 /// Bare surface followed beyond the guessed toe, mm.
 const BEYOND_TOE_MM: f64 = 12.0;
 /// Penetration looked for, as a share of the longer leg, beyond 1.2 mm.
@@ -59,7 +64,16 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<(f64, We
         .min(0.9 * reading.thickness_nonbutting.max(3.0));
     let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest).filter(Fusion::is_clear);
     let bare = |s: &Surface| s.clarity * (s.support_mm / ENOUGH_SURFACE_MM).min(1.0);
-    let support = toes.clarity * (bare(&surface_n) * bare(&surface_b)).sqrt();
+    // A corner coloured like the surroundings is empty.
+    let filled = (1.0 - (toes.corner_is_air / EMPTY_CORNER).powi(2)).max(0.0);
+    let support = toes.clarity
+        * (bare(&surface_n) * bare(&surface_b)).sqrt()
+        * filled
+        * if fusion.is_some() {
+            1.0
+        } else {
+            NO_FUSION_LINE
+        };
     let weld = assemble(
         scale,
         frame,
