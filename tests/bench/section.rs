@@ -87,6 +87,7 @@ fn shortest(runs: usize, mut job: impl FnMut()) -> Duration {
         .unwrap_or_default()
 }
 
+#[allow(clippy::print_stdout, reason = "a benchmark's figures are its output")]
 fn multiple_of_decode() {
     let (bytes, request) = (photograph(), request());
     let decode = shortest(10, || drop(black_box(image::load_from_memory(&bytes))));
