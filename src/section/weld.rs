@@ -25,6 +25,9 @@ const ENOUGH_SURFACE_MM: f64 = 2.5;
 const EMPTY_CORNER: f64 = 0.5;
 /// Support left to an outline under which no fusion boundary stands out.
 const NO_FUSION_LINE: f64 = 0.75;
+/// The joint root lies at least this share of the picture's shorter side from
+/// its border.
+const BORDER_SHARE: f64 = 0.02;
 /// Bare surface followed beyond the guessed toe, mm.
 const BEYOND_TOE_MM: f64 = 12.0;
 /// Penetration looked for, as a share of the longer leg, beyond 1.2 mm.
@@ -60,6 +63,13 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<(f64, We
     }
     let (surface_n, surface_b) = surfaces?;
     let frame = &reading.frame;
+    // A joint root at the very border of the picture is no joint one can see.
+    let border = BORDER_SHARE * photo.width.min(photo.height) as f64;
+    let at = scale.map.to_px(frame.root);
+    let inside = |v: f64, size: usize| v >= border && v <= size as f64 - border;
+    if !(inside(at.x, photo.width) && inside(at.y, photo.height)) {
+        return None;
+    }
     let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.2)
         .min(0.9 * reading.thickness_nonbutting.max(3.0));
     let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest).filter(Fusion::is_clear);
