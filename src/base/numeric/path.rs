@@ -180,3 +180,42 @@ pub fn excursion(
     path[..c].copy_from_slice(&first.rows[..c]);
     Some((path, wandered))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Leaves the lower track where the bump begins and joins the upper one.
+    #[test]
+    fn an_excursion_leaves_and_joins_where_it_pays() {
+        let (columns, rows) = (12, 9);
+        let mut grid = Grid::filled(columns, rows, 1.0);
+        for c in 4..8 {
+            grid.column_mut(c)[1 + c - 4] = 0.0;
+        }
+        let track = |row: usize, good: std::ops::Range<usize>| Track {
+            rows: vec![row; columns],
+            costs: (0..columns)
+                .map(|c| if good.contains(&c) { 0.1 } else { 5.0 })
+                .collect(),
+        };
+        let (path, wandered) =
+            excursion(&grid, (&track(1, 0..4), &track(4, 8..12)), 1, 1, 0.001).expect("a path");
+        assert_eq!(path, [1, 1, 1, 1, 1, 2, 3, 4, 4, 4, 4, 4]);
+        assert_eq!(wandered.iter().filter(|w| **w).count(), 4);
+    }
+
+    #[test]
+    fn no_track_no_excursion() {
+        let grid = Grid::filled(5, 4, 1.0);
+        let none = Track {
+            rows: vec![0; 5],
+            costs: vec![f32::INFINITY; 5],
+        };
+        let some = Track {
+            rows: vec![0; 5],
+            costs: vec![0.0; 5],
+        };
+        assert!(excursion(&grid, (&some, &none), 1, 1, 0.0).is_none());
+    }
+}
