@@ -1,6 +1,6 @@
 //! Which reference answers the request.
 
-use super::{Request, Scale, Source, chequer, declared, rule};
+use super::{Request, Scale, Source, bar, chequer, declared, rule};
 use crate::photo::Photo;
 use crate::record::{Code, Reason};
 
@@ -12,7 +12,8 @@ pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
         Source::RuleInch => rule::find(photo, rule::Unit::Inch, request.offset_mm),
         Source::Chequer { pitch_mm } => chequer::find(photo, pitch_mm, request.offset_mm),
         Source::Auto => auto(photo, request),
-        Source::Card | Source::Bar { .. } => Err(Reason::new(
+        Source::Bar { length_mm } => bar::find(photo, length_mm, request.offset_mm),
+        Source::Card => Err(Reason::new(
             Code::NoScale,
             format!(
                 "the reference '{}' is not read by this version",

@@ -5,6 +5,7 @@
 //! and lens. A scale is only given when the marks agree among themselves and
 //! their pattern names their unit; otherwise a reason says what to do.
 
+mod bar;
 mod body;
 mod budget;
 mod chequer;
