@@ -9,7 +9,7 @@
 use super::{PlaneMap, Scale, budget};
 use crate::base::geometry::{Point, Px, Vector};
 use crate::base::numeric::quantile;
-use crate::base::raster::{gaussian_blur, halve};
+use crate::base::raster::{gaussian_blur, reduced};
 use crate::photo::Photo;
 use crate::record::{Code, Reason, ScaleEvidence, ScaleFacts};
 
@@ -113,7 +113,7 @@ fn build(
     let tilt = (1.0 - UNSEEN_TILT_DEG.to_radians().cos()) / 3f64.sqrt();
     let budget = budget::Budget {
         fit: 0.5 / long_px,
-        reference: budget::printed(length_mm).min(0.003).hypot(tilt),
+        reference: budget::printed(length_mm).hypot(tilt),
         height,
     };
     let standard_uncertainty_rel = budget.combined();
@@ -147,12 +147,7 @@ fn build(
 }
 
 fn search(photo: &Photo) -> Vec<Candidate> {
-    let mut view = photo.luma.clone();
-    let mut factor = 1.0;
-    while view.width() * view.height() > SEARCH_SAMPLES {
-        view = halve(&view);
-        factor *= 2.0;
-    }
+    let (view, factor) = reduced(&photo.luma, SEARCH_SAMPLES);
     let ground = gaussian_blur(&view, 0.012 * view.width() as f64);
     let mut found = Vec::new();
     for bright in [true, false] {

@@ -7,7 +7,7 @@ use super::ticks::{self, Edge, Tick};
 use super::{Scale, body, numerals, proposals};
 use crate::base::geometry::{Line, Point, Px};
 use crate::base::numeric::{median, quantile};
-use crate::base::raster::{Gray, halve};
+use crate::base::raster::{Gray, reduced};
 use crate::photo::Photo;
 use crate::record::{Code, Reason, ScaleEvidence, ScaleFacts};
 
@@ -146,17 +146,8 @@ pub fn find(photo: &Photo, unit: Unit, offset_mm: Option<f64>) -> Result<Scale, 
 /// Lines with a regular row of ticks, the best first, in full-resolution
 /// coordinates, with the sign that makes their ticks dark.
 fn candidates(gray: &Gray) -> Vec<(Line<Px>, f64)> {
-    let mut level = None;
-    let mut factor = 1.0;
-    loop {
-        let now: &Gray = level.as_ref().unwrap_or(gray);
-        if now.width() * now.height() <= DETECTION_SAMPLES {
-            break;
-        }
-        level = Some(halve(now));
-        factor *= 2.0;
-    }
-    let small = level.as_ref().unwrap_or(gray);
+    let (small, factor) = reduced(gray, DETECTION_SAMPLES);
+    let small = small.as_ref();
     let mut rated: Vec<(f64, Line<Px>, f64)> = Vec::new();
     for line in proposals::tick_lines(small, LINES) {
         for sign in [1.0, -1.0] {

@@ -423,8 +423,8 @@ const BETRAYING: &[(&str, &str)] = &[
     ("/work", "/"),
     ("/tmp", "/"),
     ("C:", "\\"),
-    ("index.crates", ".io"),
-    ("static.crates", ".io"),
+    ("index.", "crates.io"),
+    ("static.", "crates.io"),
     ("sk", "-ant-"),
     ("ghp", "_"),
 ];
@@ -435,7 +435,7 @@ fn betrayals(name: &str, text: &str) -> Vec<String> {
         .map(|(a, b)| format!("{a}{b}"))
         .filter(|word| {
             text.match_indices(word.as_str()).any(|(at, _)| {
-                // A path starts at a border: `frame/work/` is none.
+                // A path starts at a border; a word before the slash is none.
                 !word.starts_with('/')
                     || !text[..at].ends_with(|c: char| c.is_alphanumeric() || "._-<}".contains(c))
             })

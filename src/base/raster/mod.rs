@@ -10,4 +10,4 @@ mod pyramid;
 
 pub use blur::gaussian_blur;
 pub use gray::Gray;
-pub use pyramid::halve;
+pub use pyramid::{halve, reduced};

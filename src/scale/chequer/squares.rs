@@ -2,7 +2,7 @@
 
 use crate::base::geometry::{Line, Point, Px, Vector};
 use crate::base::numeric::median;
-use crate::base::raster::{Gray, halve};
+use crate::base::raster::{Gray, reduced};
 use std::collections::HashMap;
 
 /// A dark square: its corners in order of +x towards +y, px.
@@ -49,17 +49,8 @@ const CONTRAST: f64 = 30.0;
 
 /// All dark squares of the picture.
 pub fn find(gray: &Gray) -> Vec<Square> {
-    let mut level = None;
-    let mut factor = 1.0;
-    loop {
-        let now: &Gray = level.as_ref().unwrap_or(gray);
-        if now.width() * now.height() <= DETECTION_SAMPLES {
-            break;
-        }
-        level = Some(halve(now));
-        factor *= 2.0;
-    }
-    let small = level.as_ref().unwrap_or(gray);
+    let (small, factor) = reduced(gray, DETECTION_SAMPLES);
+    let small = small.as_ref();
     let mut found: Vec<Square> = Vec::new();
     for cut in LEVELS {
         for blob in blobs(small, cut) {
