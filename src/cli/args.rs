@@ -1,6 +1,6 @@
 //! The arguments exactly as typed.
 
-use crate::pipeline::ScaleSource as Source;
+use crate::pipeline::{RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::str::FromStr;
@@ -164,6 +164,10 @@ pub struct CouponArgs {
     /// Height of the scale above the measured face, mm; negative when it lies deeper
     #[arg(long, value_name = "MM", value_parser = finite, allow_negative_numbers = true)]
     pub scale_offset: Option<f64>,
+
+    /// Accuracy class marked on the rule: I, II or III
+    #[arg(long, value_name = "CLASS", default_value = "II")]
+    pub rule_class: RuleClass,
 }
 
 /// Where and how to answer.

@@ -38,10 +38,12 @@ impl Settings {
     ) -> Result<Self, CliError> {
         let limits = answer.limits.as_deref().map(load_limits).transpose()?;
         let offset_mm = coupon.scale_offset;
+        let rule_class = coupon.rule_class;
         let photo_limits = PhotoLimits::default();
         let settings = BTreeMap::from([
             ("command".to_owned(), command.to_owned()),
             ("scale".to_owned(), scale),
+            ("rule-class".to_owned(), rule_class.to_string()),
             (
                 "limits".to_owned(),
                 limits.as_ref().map_or("none", |l| &l.name).to_owned(),
@@ -56,7 +58,11 @@ impl Settings {
             jobs: jobs(photos, &answer.out)?,
             request: Request {
                 coupon: declared(coupon),
-                scale: ScaleRequest { source, offset_mm },
+                scale: ScaleRequest {
+                    source,
+                    offset_mm,
+                    rule_class,
+                },
                 limits,
                 photo_limits,
                 settings,

@@ -1,5 +1,7 @@
 //! The relative standard uncertainty of a scale read from a reference.
 
+use super::RuleClass;
+
 /// Half-width of the unknown height of a reference that is said to lie in the
 /// measured plane, mm (common practice, no source).
 const UNKNOWN_HEIGHT_MM: f64 = 0.5;
@@ -26,13 +28,10 @@ impl Budget {
     }
 }
 
-/// A rule of class II over `length_mm` between the outermost marks used: the
-/// permissible error ±(0.3 + 0.2 L) mm, L in metres rounded up (Measuring
-/// Instruments Directive 2014/32/EU, annex X, material measures of length), as
-/// a rectangular distribution.
-pub fn rule_class_two(length_mm: f64) -> f64 {
-    let metres = (length_mm / 1000.0).ceil().max(1.0);
-    (0.3 + 0.2 * metres) / 3f64.sqrt() / length_mm
+/// A rule of class `class` over `length_mm` between the outermost marks used:
+/// its permissible error as a rectangular distribution.
+pub fn rule(class: RuleClass, length_mm: f64) -> f64 {
+    class.permissible_error_mm(length_mm) / 3f64.sqrt() / length_mm
 }
 
 /// A strip printed on paper or card: ±0.3 % of stretch and ±0.05 mm of edge
@@ -53,15 +52,29 @@ pub fn height(offset_mm: Option<f64>, distance_mm: f64) -> (f64, f64) {
     (factor, unknown.hypot(known))
 }
 
+/// What a difference in height does, for the report: lengths change by dz / Z,
+/// dz the height of the reference against the measured plane, Z the viewing
+/// distance (similar triangles).
+pub fn effect_of_height(distance_mm: f64) -> String {
+    format!(
+        "each millimetre that the reference lies above or below the measured face changes every \
+         length by about {:.2} % (1 mm over a viewing distance of about {:.0} mm, taken from the \
+         usual angle of view); lay the reference level with the face, or declare --scale-offset",
+        100.0 / distance_mm,
+        10.0 * (distance_mm / 10.0).round(),
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn a_rule_below_a_metre_is_good_to_half_a_millimetre() {
-        // Directive 2014/32/EU annex X: class II, L rounded up to 1 m.
-        assert!((rule_class_two(100.0) - 0.5 / 3f64.sqrt() / 100.0).abs() < 1e-12);
-        assert!((rule_class_two(1500.0) - 0.7 / 3f64.sqrt() / 1500.0).abs() < 1e-12);
+    fn a_rule_s_class_is_a_rectangle_over_the_marks_used() {
+        let half_width = rule(RuleClass::II, 100.0) * 100.0 * 3f64.sqrt();
+        assert!((half_width - 0.5).abs() < 1e-12);
+        assert!(rule(RuleClass::I, 100.0) < rule(RuleClass::II, 100.0));
+        assert!(rule(RuleClass::III, 100.0) > rule(RuleClass::II, 100.0));
     }
 
     #[test]

@@ -8,8 +8,8 @@ use crate::record::{Code, Reason};
 pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
     match request.source {
         Source::Declared { px_per_mm } => declared::scale(px_per_mm),
-        Source::RuleMm => rule::find(photo, rule::Unit::Millimetre, request.offset_mm),
-        Source::RuleInch => rule::find(photo, rule::Unit::Inch, request.offset_mm),
+        Source::RuleMm => rule::find(photo, rule::Unit::Millimetre, request),
+        Source::RuleInch => rule::find(photo, rule::Unit::Inch, request),
         Source::Chequer { pitch_mm } => chequer::find(photo, pitch_mm, request.offset_mm),
         Source::Auto => auto(photo, request),
         Source::Bar { length_mm } => bar::find(photo, length_mm, request.offset_mm),
@@ -27,7 +27,7 @@ pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
 /// Whatever names its own unit: only a rule does. A chequer's squares could be
 /// of any size, so one is reported, not guessed.
 fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
-    let refusal = match rule::find(photo, rule::Unit::Any, request.offset_mm) {
+    let refusal = match rule::find(photo, rule::Unit::Any, request) {
         Ok(scale) => return Ok(scale),
         Err(reason) => reason,
     };

@@ -19,10 +19,12 @@ mod plane_fit;
 mod proposals;
 mod request;
 mod rule;
+mod rule_class;
 mod ticks;
 
 pub use plane::{Lens, PlaneMap};
 pub use request::{Request, Source};
+pub use rule_class::RuleClass;
 
 use crate::base::geometry::{Point, Px};
 use crate::photo::Photo;

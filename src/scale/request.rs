@@ -1,5 +1,6 @@
 //! What the user says about the scale, as typed and as meant.
 
+use super::RuleClass;
 use std::fmt;
 use std::str::FromStr;
 
@@ -11,6 +12,19 @@ pub struct Request {
     /// Height of the reference above the measured plane towards the camera,
     /// mm; negative when it lies deeper. `None`: not declared, taken as 0.
     pub offset_mm: Option<f64>,
+    /// Accuracy class of a rule; other references have none. Default: II.
+    pub rule_class: RuleClass,
+}
+
+impl Request {
+    /// The scale from `source`, its height not declared, a rule of class II.
+    pub fn of(source: Source) -> Self {
+        Self {
+            source,
+            offset_mm: None,
+            rule_class: RuleClass::default(),
+        }
+    }
 }
 
 /// The reference a scale is taken from.

@@ -4,7 +4,7 @@ use super::budget::{self, Budget};
 use super::graduation::{self, Reading};
 use super::plane_fit::{Mark, PlaneFit};
 use super::ticks::{self, Edge, Tick};
-use super::{Scale, body, numerals, proposals};
+use super::{Request, Scale, body, numerals, proposals};
 use crate::base::geometry::{Line, Point, Px};
 use crate::base::numeric::{median, quantile};
 use crate::base::raster::{Gray, reduced};
@@ -62,7 +62,7 @@ impl Graduated {
 /// # Errors
 /// `no-scale` when no row of ticks is found, `scale-doubtful` when its unit or
 /// numbering is not beyond doubt.
-pub fn find(photo: &Photo, unit: Unit, offset_mm: Option<f64>) -> Result<Scale, Reason> {
+pub fn find(photo: &Photo, unit: Unit, request: &Request) -> Result<Scale, Reason> {
     let gray = &photo.luma;
     let mut doubtful: Option<Reason> = None;
     let mut read: Vec<Graduated> = Vec::new();
@@ -114,7 +114,7 @@ pub fn find(photo: &Photo, unit: Unit, offset_mm: Option<f64>) -> Result<Scale, 
     let mut refused = None;
     for chosen in read.iter().filter(|g| unit.allows(&g.reading)) {
         let others: Vec<&Graduated> = read.iter().filter(|g| !std::ptr::eq(*g, chosen)).collect();
-        match scale_of(photo, chosen, &others, offset_mm) {
+        match scale_of(photo, chosen, &others, request) {
             Ok(scale) => return Ok(scale),
             Err(reason) => refused = Some(reason),
         }
@@ -188,7 +188,7 @@ fn scale_of(
     photo: &Photo,
     chosen: &Graduated,
     others: &[&Graduated],
-    offset_mm: Option<f64>,
+    request: &Request,
 ) -> Result<Scale, Reason> {
     let gray = &photo.luma;
     let pitch_mm = chosen.reading.graduation.pitch_mm();
@@ -259,18 +259,20 @@ fn scale_of(
     let length_mm = f64::from(last - first) * pitch_mm;
     let middle = Point::new(photo.width as f64 / 2.0, photo.height as f64 / 2.0);
     let distance_mm = fit.distance_mm();
-    let (factor, height) = budget::height(offset_mm, distance_mm);
+    let (factor, height) = budget::height(request.offset_mm, distance_mm);
     let budget = Budget {
         fit: fit.scale_uncertainty_rel(middle),
-        reference: budget::rule_class_two(length_mm),
+        reference: budget::rule(request.rule_class, length_mm),
         height,
     };
     cross_checks.push(format!(
-        "relative standard uncertainty: fit, tilt and lens {:.2} %, the rule itself (class II over {length_mm:.0} mm) {:.2} %, its height against the plane {:.2} %",
+        "relative standard uncertainty: fit, tilt and lens {:.2} %, the rule itself (class {} over {length_mm:.0} mm) {:.2} %, its height against the plane {:.2} %",
         100.0 * budget.fit,
+        request.rule_class,
         100.0 * budget.reference,
         100.0 * budget.height
     ));
+    cross_checks.push(budget::effect_of_height(distance_mm));
     let map = map
         .rescaled(factor)
         .ok_or_else(|| doubt("the declared offset leaves no plane".to_owned()))?;

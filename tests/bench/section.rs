@@ -19,10 +19,7 @@ fn photograph() -> Vec<u8> {
 }
 
 fn rule() -> scale::Request {
-    scale::Request {
-        source: Source::RuleMm,
-        offset_mm: None,
-    }
+    scale::Request::of(Source::RuleMm)
 }
 
 fn coupon() -> Coupon {

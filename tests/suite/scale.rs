@@ -6,16 +6,10 @@ use proptest::test_runner::RngSeed;
 use toeline::base::geometry::Point;
 use toeline::photo::Photo;
 use toeline::record::Code;
-use toeline::scale::{Request, Scale, Source, find};
+use toeline::scale::{Request, RuleClass, Scale, Source, find};
 
 fn ask(photo: &Photo, source: Source) -> Result<Scale, toeline::record::Reason> {
-    find(
-        photo,
-        &Request {
-            source,
-            offset_mm: None,
-        },
-    )
+    find(photo, &Request::of(source))
 }
 
 fn view(px_per_mm: f64, turn_deg: f64, tilt_deg: f64, tilt_towards_deg: f64) -> View {
@@ -183,8 +177,8 @@ fn a_reference_above_the_plane_is_allowed_for() {
         find(
             &photo,
             &Request {
-                source: Source::RuleMm,
                 offset_mm,
+                ..Request::of(Source::RuleMm)
             },
         )
         .expect("a scale")
@@ -194,4 +188,42 @@ fn a_reference_above_the_plane_is_allowed_for() {
     assert!(raised.facts.px_per_mm < flat.facts.px_per_mm);
     assert!(sunk.facts.px_per_mm > flat.facts.px_per_mm);
     assert!(raised.standard_uncertainty_rel > flat.standard_uncertainty_rel);
+}
+
+#[test]
+fn the_class_of_the_rule_counts_in_the_uncertainty_and_nowhere_else() {
+    let view = view(16.0, 10.0, 0.0, 0.0);
+    let rule = Rule {
+        edge_mm: -6.0,
+        pitch_mm: 1.0,
+        length_mm: millimetres,
+        worn_every: 0,
+    };
+    let photo = view.photograph(|u, v| rule.tone(u, v));
+    let of = |rule_class| {
+        find(
+            &photo,
+            &Request {
+                rule_class,
+                ..Request::of(Source::RuleMm)
+            },
+        )
+        .expect("a scale")
+    };
+    let (first, second, third) = (of(RuleClass::I), of(RuleClass::II), of(RuleClass::III));
+    assert_eq!(first.facts.px_per_mm, third.facts.px_per_mm);
+    // Squared uncertainties differ by the squares of the rectangles alone:
+    // ±0.2, ±0.5, ±1.0 mm below a metre (Directive 2014/32/EU, annex X), so
+    // (1.0² − 0.5²) / (0.5² − 0.2²) whatever the rule's length.
+    let square = |s: &Scale| s.standard_uncertainty_rel.powi(2);
+    let ratio = (square(&third) - square(&second)) / (square(&second) - square(&first));
+    assert!((ratio - 0.75 / 0.21).abs() < 1e-6, "{ratio}");
+    assert!(
+        first
+            .facts
+            .evidence
+            .cross_checks
+            .iter()
+            .any(|line| line.contains("class I over"))
+    );
 }
