@@ -92,6 +92,14 @@ pub fn find(photo: &Photo, length_mm: f64, offset_mm: Option<f64>) -> Result<Sca
     build(photo, best, length_mm, offset_mm)
 }
 
+/// Where a labelled bar lies, when one alone was found: its middle.
+pub fn seen(photo: &Photo) -> Option<Point<Px>> {
+    match search(photo).as_slice() {
+        [only] => Some(only.ends[0].lerp(only.ends[1], 0.5)),
+        _ => None,
+    }
+}
+
 fn build(
     photo: &Photo,
     bar: &Candidate,
@@ -397,6 +405,20 @@ mod tests {
             let reason = find(&drawn(letters, 250, 10), 5.0, None).expect_err("no bar");
             assert_eq!(reason.code, Code::NoScale);
         }
+    }
+
+    #[test]
+    fn a_bar_nobody_told_the_length_of_is_pointed_out_not_guessed() {
+        let asked = super::super::Request::of(super::super::Source::Auto);
+        let reason = super::super::find(&drawn(3, 250, 10), &asked).expect_err("no length");
+        assert_eq!(reason.code, Code::NoScale);
+        assert!(
+            reason.message.contains("(620, 404) px"),
+            "{}",
+            reason.message
+        );
+        assert!(reason.remedy.contains("--scale bar:"), "{}", reason.remedy);
+        assert!(seen(&drawn(0, 250, 10)).is_none());
     }
 
     #[test]

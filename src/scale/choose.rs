@@ -24,22 +24,33 @@ pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
     }
 }
 
-/// Whatever names its own unit: only a rule does. A chequer's squares could be
-/// of any size, so one is reported, not guessed.
+/// Whatever names its own unit: only a rule does. A chequer's squares and a
+/// drawn bar could be of any size, so one is reported, not guessed.
 fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
     let refusal = match rule::find(photo, rule::Unit::Any, request) {
         Ok(scale) => return Ok(scale),
         Err(reason) => reason,
     };
-    match chequer::seen(photo) {
-        Some((count, at)) => Err(Reason::new(
+    if let Some((count, at)) = chequer::seen(photo) {
+        return Err(Reason::new(
             Code::NoScale,
             format!(
                 "{count} chequer squares were found near ({:.0}, {:.0}) px, but nothing in the picture tells their size",
                 at.x, at.y
             ),
             "measure one square and say its size, for example --scale chequer:5",
+        ));
+    }
+    // A row of ticks of doubtful unit is more to go by than a bar.
+    match bar::seen(photo) {
+        Some(at) if refusal.code == Code::NoScale => Err(Reason::new(
+            Code::NoScale,
+            format!(
+                "a drawn scale bar with a label was found near ({:.0}, {:.0}) px, but its label is not read",
+                at.x, at.y
+            ),
+            "say how long the bar is in millimetres, for example --scale bar:5",
         )),
-        None => Err(refusal),
+        _ => Err(refusal),
     }
 }
