@@ -54,15 +54,24 @@ pub fn height(offset_mm: Option<f64>, distance_mm: f64) -> (f64, f64) {
 
 /// What a difference in height does, for the report: lengths change by dz / Z,
 /// dz the height of the reference against the measured plane, Z the viewing
-/// distance (similar triangles).
-pub fn effect_of_height(distance_mm: f64) -> String {
-    format!(
+/// distance (similar triangles). Says what was done about it: `factor` as
+/// [`height`] gives it.
+pub fn effect_of_height(offset_mm: Option<f64>, factor: f64, distance_mm: f64) -> String {
+    let effect = format!(
         "each millimetre that the reference lies above or below the measured face changes every \
-         length by about {:.2} % (1 mm over a viewing distance of about {:.0} mm, taken from the \
-         usual angle of view); lay the reference level with the face, or declare --scale-offset",
+         length by about {:.2} % (1 mm over a viewing distance estimated at {:.0} mm)",
         100.0 / distance_mm,
         10.0 * (distance_mm / 10.0).round(),
-    )
+    );
+    match offset_mm {
+        Some(offset) => format!(
+            "{effect}; for the declared height of {offset:+} mm lengths were multiplied by {:.4}",
+            1.0 / factor
+        ),
+        None => format!(
+            "{effect}; no height was declared: lay the reference level with the face, or declare --scale-offset"
+        ),
+    }
 }
 
 #[cfg(test)]
@@ -75,6 +84,18 @@ mod tests {
         assert!((half_width - 0.5).abs() < 1e-12);
         assert!(rule(RuleClass::I, 100.0) < rule(RuleClass::II, 100.0));
         assert!(rule(RuleClass::III, 100.0) > rule(RuleClass::II, 100.0));
+    }
+
+    #[test]
+    fn the_effect_of_a_height_is_told_with_what_was_done_about_it() {
+        let told = effect_of_height(None, 1.0, 250.0);
+        assert!(told.contains("0.40 %") && told.contains("250 mm"), "{told}");
+        assert!(told.contains("--scale-offset"), "{told}");
+        // A reference 5 mm nearer than a face 305 mm away: lengths × 305 / 300.
+        let (factor, _) = height(Some(5.0), 300.0);
+        let told = effect_of_height(Some(5.0), factor, 300.0);
+        assert!(told.contains("+5 mm") && told.contains("1.0167"), "{told}");
+        assert!(!told.contains("--scale-offset"), "{told}");
     }
 
     #[test]

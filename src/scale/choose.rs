@@ -42,8 +42,11 @@ fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
         ));
     }
     // A row of ticks of doubtful unit is more to go by than a bar.
+    if refusal.code != Code::NoScale {
+        return Err(refusal);
+    }
     match bar::seen(photo) {
-        Some(at) if refusal.code == Code::NoScale => Err(Reason::new(
+        Some(at) => Err(Reason::new(
             Code::NoScale,
             format!(
                 "a drawn scale bar with a label was found near ({:.0}, {:.0}) px, but its label is not read",
@@ -51,6 +54,6 @@ fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
             ),
             "say how long the bar is in millimetres, for example --scale bar:5",
         )),
-        _ => Err(refusal),
+        None => Err(refusal),
     }
 }

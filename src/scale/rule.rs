@@ -272,7 +272,11 @@ fn scale_of(
         100.0 * budget.reference,
         100.0 * budget.height
     ));
-    cross_checks.push(budget::effect_of_height(distance_mm));
+    cross_checks.push(budget::effect_of_height(
+        request.offset_mm,
+        factor,
+        distance_mm,
+    ));
     let map = map
         .rescaled(factor)
         .ok_or_else(|| doubt("the declared offset leaves no plane".to_owned()))?;

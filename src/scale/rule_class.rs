@@ -3,7 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-/// Accuracy class of a rule, marked on it as a Roman numeral in an oval.
+/// Accuracy class of a rule, marked on it as a Roman numeral.
 ///
 /// Source: Directive 2014/32/EU on measuring instruments, annex X, chapter I,
 /// material measures of length.
@@ -63,7 +63,7 @@ mod tests {
 
     #[test]
     fn permissible_errors_are_the_directive_s() {
-        // Directive 2014/32/EU, annex X, chapter I, table 1 (a, b), L rounded up.
+        // Directive 2014/32/EU, annex X, chapter I: a + b L, L rounded up.
         for (class, length_mm, want) in [
             (RuleClass::I, 300.0, 0.2),
             (RuleClass::II, 300.0, 0.5),

@@ -163,8 +163,8 @@ fn a_declared_scale_looks_at_nothing() {
     assert!(ask(&photo, Source::Declared { px_per_mm: -1.0 }).is_err());
 }
 
-#[test]
-fn a_reference_above_the_plane_is_allowed_for() {
+/// A metric rule from straight above.
+fn photo_of_a_rule() -> Photo {
     let view = view(16.0, 10.0, 0.0, 0.0);
     let rule = Rule {
         edge_mm: -6.0,
@@ -172,7 +172,12 @@ fn a_reference_above_the_plane_is_allowed_for() {
         length_mm: millimetres,
         worn_every: 0,
     };
-    let photo = view.photograph(|u, v| rule.tone(u, v));
+    view.photograph(|u, v| rule.tone(u, v))
+}
+
+#[test]
+fn a_reference_above_the_plane_is_allowed_for() {
+    let photo = photo_of_a_rule();
     let with = |offset_mm| {
         find(
             &photo,
@@ -192,14 +197,7 @@ fn a_reference_above_the_plane_is_allowed_for() {
 
 #[test]
 fn the_class_of_the_rule_counts_in_the_uncertainty_and_nowhere_else() {
-    let view = view(16.0, 10.0, 0.0, 0.0);
-    let rule = Rule {
-        edge_mm: -6.0,
-        pitch_mm: 1.0,
-        length_mm: millimetres,
-        worn_every: 0,
-    };
-    let photo = view.photograph(|u, v| rule.tone(u, v));
+    let photo = photo_of_a_rule();
     let of = |rule_class| {
         find(
             &photo,

@@ -133,7 +133,7 @@ pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scal
                         100.0 * budget.reference,
                         100.0 * budget.height
                     ),
-                    budget::effect_of_height(fit.distance_mm()),
+                    budget::effect_of_height(offset_mm, factor, fit.distance_mm()),
                 ],
                 outline_px: paper.iter().map(|p| p.to_array()).collect(),
                 marks_px: placed
