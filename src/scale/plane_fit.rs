@@ -310,7 +310,9 @@ fn rows(p: &Params) -> [Vector3<f64>; 3] {
     let u0 = a.component_mul(&camera).dot(&normal) / normal.norm_squared();
     let along = (a - c * u0).component_mul(&camera);
     let across = normal.normalize().cross(&along);
-    let b = across.component_div(&camera) + c * p[6];
+    // v₀ is the v of the picture's centre, whatever the focal length: a shift
+    // that moved with it would bend the valley that the steps follow.
+    let b = across.component_div(&camera) + c * (p[6] - across.z);
     [a, b, c]
 }
 

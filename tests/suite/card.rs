@@ -60,7 +60,9 @@ fn explore() {
         .and_then(|t| t.parse().ok())
         .unwrap_or(24);
     let mut got = 0;
+    let only: Option<u64> = std::env::var("TOELINE_ONLY").ok().and_then(|t| t.parse().ok());
     for i in 0..n {
+        if only.is_some_and(|o| o != i) { continue; }
         let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(i);
         let mut bench = plain.clone();
         bench.level = [70.0, 30.0, 225.0][(i % 3) as usize];
