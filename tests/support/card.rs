@@ -1,7 +1,6 @@
 //! The scale card as printed: the PDF page itself, its operators carried out one
 //! by one, laid on a bench and photographed by the simulated camera. Knows
 //! nothing of the analysis code, nor of the design: only what is in the file.
-
 use super::references::View;
 use image::{GrayImage, Luma};
 use std::sync::Arc;
@@ -14,7 +13,7 @@ pub const RING_ON_A4_MM: [f64; 2] = [37.5, 20.0];
 /// The card to be cut out, from the ring's corner, mm: left, top, right, bottom.
 pub const SHEET_MM: [f64; 4] = [-8.0, -8.0, 143.0, 105.0];
 /// Samples a millimetre of the page's raster.
-const PAGE_PX_PER_MM: f64 = 20.0;
+pub const PAGE_PX_PER_MM: f64 = 20.0;
 const INK: f64 = 35.0;
 const PAPER: f64 = 215.0;
 

@@ -57,6 +57,9 @@ pub struct Flat {
 
 /// Rounds of fit and size: the fit leans on both.
 const ROUNDS: usize = 6;
+/// A change of size too small to matter: a thousandth of a pixel for a square of
+/// ten, and the same all round it.
+const SETTLED: f64 = 1e-4;
 
 /// Fits the plane to squares of `pitch_mm`.
 ///
@@ -72,7 +75,7 @@ pub fn settle(photo: &Photo, seats: &[Seat], pitch_mm: f64) -> Result<Flat, Stri
         let sides: Vec<f64> = seats.iter().map(|s| s.side_mm(&map) / pitch_mm).collect();
         let before = std::mem::replace(&mut swell, median(&sides));
         settled = Some((fit, map));
-        if (swell - before).abs() < 1e-5 {
+        if (swell - before).abs() < SETTLED {
             break;
         }
     }
