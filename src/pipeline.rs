@@ -21,7 +21,7 @@ use crate::section::{self, Weld};
 // What a request is made of, so that the floors above need not know the stages.
 pub use crate::limits::{LimitsError, Profile};
 pub use crate::photo::Limits as PhotoLimits;
-pub use crate::scale::{Request as ScaleRequest, RuleClass, Source as ScaleSource};
+pub use crate::scale::{CardDesign, Request as ScaleRequest, RuleClass, Source as ScaleSource};
 
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};

@@ -1,6 +1,6 @@
 //! The arguments exactly as typed.
 
-use crate::pipeline::{RuleClass, ScaleSource as Source};
+use crate::pipeline::{CardDesign, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::str::FromStr;
@@ -211,6 +211,10 @@ pub struct CouponArgs {
     /// Accuracy class marked on the rule: I, II or III
     #[arg(long, value_name = "CLASS", default_value = "II")]
     pub rule_class: RuleClass,
+
+    /// Length of the scale card's control line as measured with a calliper, mm
+    #[arg(long, value_name = "MM", value_parser = card_line)]
+    pub card_line: Option<f64>,
 }
 
 /// Where and how to answer.
@@ -308,6 +312,17 @@ fn not_negative(text: &str) -> Result<f64, String> {
     }
 }
 
+fn card_line(text: &str) -> Result<f64, String> {
+    match finite(text)? {
+        value if CardDesign::CONTROL_ACCEPTED_MM.contains(&value) => Ok(value),
+        _ => Err(
+            "write the measured length of the card's 100 mm control line, 90 to 110; a card \
+             printed at another size should be printed again at 100 %"
+                .to_owned(),
+        ),
+    }
+}
+
 fn dihedral(text: &str) -> Result<f64, String> {
     match finite(text)? {
         value if value > 0.0 && value < 180.0 => Ok(value),
@@ -357,6 +372,10 @@ mod tests {
         for wrong in ["0", "180", "-5", "NaN", "right"] {
             assert!(dihedral(wrong).is_err(), "{wrong}");
         }
+        for wrong in ["89.9", "110.1", "10", "-100", "long"] {
+            assert!(card_line(wrong).is_err(), "{wrong}");
+        }
+        assert_eq!(card_line("94.6"), Ok(94.6));
         assert_eq!(not_negative("0"), Ok(0.0));
         assert!(positive("0").is_err());
     }

@@ -13,14 +13,14 @@ pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
         Source::Chequer { pitch_mm } => chequer::find(photo, pitch_mm, request.offset_mm),
         Source::Auto => auto(photo, request),
         Source::Bar { length_mm } => bar::find(photo, length_mm, request.offset_mm),
-        Source::Card => card::find(photo, request.offset_mm, None),
+        Source::Card => card::find(photo, request.offset_mm, request.card_line_mm),
     }
 }
 
 /// Whatever names its own unit: Toeline's card, then a rule. A chequer's squares
 /// and a drawn bar could be of any size, so one is reported, not guessed.
 fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
-    match card::find(photo, request.offset_mm, None) {
+    match card::find(photo, request.offset_mm, request.card_line_mm) {
         // No card: something else may be there.
         Err(reason) if reason.code == Code::NoScale => {}
         answer => return answer,

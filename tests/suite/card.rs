@@ -187,6 +187,45 @@ fn the_scale_does_not_lean_on_the_code() {
 }
 
 #[test]
+fn a_card_printed_too_small_is_put_right_by_its_control_line() {
+    // What a printer that fits the page to the paper makes of it.
+    let mut scene = hr_07();
+    scene.printed = 0.96;
+    let camera = above();
+    let photo = camera.photograph(|u, v| scene.tone(u, v));
+    let with = |card_line_mm| {
+        find(
+            &photo,
+            &Request {
+                card_line_mm,
+                ..Request::of(Source::Card)
+            },
+        )
+    };
+    let (measured, trusted) = (
+        with(Some(96.0)).expect("a scale"),
+        with(None).expect("a scale"),
+    );
+    assert!(worst_error(&measured, &camera) < 0.001);
+    assert!((worst_error(&trusted, &camera) - 0.04).abs() < 0.001);
+    // ±0.05 mm over the line and ±0.1 % between the printer's directions instead
+    // of ±0.3 % of print.
+    assert!(measured.standard_uncertainty_rel < trusted.standard_uncertainty_rel);
+    assert_eq!(measured.coupon_id.as_deref(), Some("HR-07"));
+    let says = |scale: &Scale, what: &str| {
+        let said = &scale.facts.evidence.cross_checks;
+        assert!(said.iter().any(|line| line.contains(what)), "{said:?}");
+    };
+    says(&measured, "measured as 96 mm");
+    says(&trusted, "the print was not checked");
+    for line in [0.0, 89.9, 110.1, f64::NAN] {
+        let reason = with(Some(line)).expect_err("another size");
+        assert_eq!(reason.code, Code::ScaleDoubtful);
+        assert!(reason.remedy.contains("100 %"), "{reason:?}");
+    }
+}
+
+#[test]
 fn where_the_card_is_seen_is_no_specimen_and_what_lies_on_it_may_be_one() {
     let mut scene = hr_07();
     // A broken coupon right across the ring's two short sides.

@@ -123,7 +123,7 @@ pub fn find(
             100.0 * budget.reference,
             100.0 * budget.height
         ),
-        budget::effect_of_height(fit.distance_mm()),
+        budget::effect_of_height(offset_mm, factor, fit.distance_mm()),
     ];
     if mirrored {
         cross_checks.push("the picture shows the card as in a mirror".to_owned());
