@@ -6,7 +6,10 @@
 //! it, with a number or with why there is none.
 
 mod capture;
+mod scale_reading;
 mod timing;
+
+pub use scale_reading::{ScaleReading, read_scale};
 
 use crate::limits;
 use crate::photo::{self, Photo};

@@ -1,13 +1,14 @@
 //! Floor 3: what people see. Reads the record only.
 //!
 //! [`annotate`] draws the record's outlines into the photograph, [`html`]
-//! writes one self-contained page around that picture.
+//! writes one self-contained page around that picture, [`scale_picture`] shows
+//! how a scale was read.
 
 mod page;
 mod picture;
 
 pub use page::html;
-pub use picture::annotate;
+pub use picture::{annotate, scale_paragraphs, scale_picture};
 
 use thiserror::Error;
 
