@@ -12,7 +12,7 @@ mod verdict;
 
 pub use coupon::{Coupon, JointType, Material};
 pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity};
-pub use outlines::{Outlines, PassOutline, Toes};
+pub use outlines::{Outlines, PassOutline, Toes, Zone};
 pub use reason::{Code, Reason};
 pub use verdict::{Check, Outcome, Sense, Verdict};
 

@@ -171,6 +171,7 @@ proptest! {
             polyline_px: vec![],
             passes,
             confidence: (confidence * 1024.0).round() / 1024.0,
+            ..Finding::default()
         });
         let text = serde_json::to_string(&record).unwrap();
         prop_assert_eq!(serde_json::from_str::<Record>(&text).unwrap(), record);
