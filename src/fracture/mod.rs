@@ -6,6 +6,8 @@
 //! a side wall, pores, inclusions, unsure) → measurements and findings.
 
 pub mod face;
+pub mod strip;
+pub mod zones;
 
 use crate::base::geometry::{Point, Px};
 use crate::photo::Photo;
