@@ -3,12 +3,12 @@
 //!
 //! Everything is taken relative to this picture's own torn metal, found in two
 //! rounds: first all of the face stands for it, then what the first round did
-//! not call smooth. Six weights carry the evidence; they are the same for every
+//! not call smooth. Seven weights carry the evidence; they are the same for every
 //! picture and were fitted by logistic regression to rendered faces, each
 //! picture judged by weights fitted to the others (see `docs/method.md`).
 
 use super::features::{Cells, Look};
-use crate::base::numeric::median;
+use crate::base::numeric::{mad, median};
 
 /// Half-length of the stretch along s over which light is taken to be even, mm.
 const LIGHT_MM: f64 = 8.0;
@@ -28,7 +28,10 @@ struct Weights {
     /// Tone that varies slowly in spite of little fine gradient: a bent or
     /// tinted skin rather than facets.
     spread: f32,
-    /// Darker than the torn metal around: oxide, scale.
+    /// Brighter than the torn metal around, in units of its scatter: a bead's
+    /// shining skin.
+    bright: f32,
+    /// Darker, likewise: oxide, scale, slag.
     dark: f32,
     /// Bluer than the torn metal: temper colour. Rust is not held against or
     /// for anything, since it grows after breaking as well.
@@ -40,19 +43,22 @@ struct Weights {
 }
 
 const WEIGHTS: Weights = Weights {
-    streak: -5.6,
-    fine: -1.5,
-    spread: 4.1,
-    dark: 1.1,
-    blue: 12.9,
-    coherence: 2.1,
-    constant: -5.2,
+    streak: -5.15,
+    fine: -1.4,
+    spread: 3.3,
+    bright: 0.51,
+    dark: 0.61,
+    blue: 13.1,
+    coherence: 1.9,
+    constant: -5.6,
 };
 
 /// Bounds of a gradient against the torn metal's, in units of its logarithm.
 const GRADIENT: (f32, f32) = (-2.0, 1.2);
-/// Most that darkness counts, in units of ln luma.
-const DARKEST: f32 = 2.5;
+/// Most that a tone away from the torn metal's counts, in units of its scatter.
+const FARTHEST: f32 = 6.0;
+/// Least scatter of tone taken for real, ln luma.
+const EVENEST: f32 = 0.02;
 /// Most that blueness counts, in units of ln(yellow / blue).
 const BLUEST: f32 = 0.5;
 
@@ -89,6 +95,8 @@ struct Reference {
     look: Look,
     /// Median tone around each column.
     light: Vec<f32>,
+    /// Scatter of tone about it.
+    scatter: f32,
 }
 
 impl Reference {
@@ -100,7 +108,13 @@ impl Reference {
                 .collect();
             median(&values) as f32
         };
+        let light = light(cells, torn);
+        let tones: Vec<f64> = (0..torn.len())
+            .filter(|i| torn[*i])
+            .map(|i| f64::from(cells.looks[i].tone - light[i % cells.columns]))
+            .collect();
         Self {
+            scatter: (mad(&tones) as f32).max(EVENEST),
             look: Look {
                 streak: of(|l| l.streak),
                 fine: of(|l| l.fine),
@@ -109,20 +123,21 @@ impl Reference {
                 yellow_blue: of(|l| l.yellow_blue),
                 coherence: of(|l| l.coherence),
             },
-            light: light(cells, torn),
+            light,
         }
     }
 
     fn odds(&self, look: &Look, column: usize) -> f32 {
         let against = |value: f32, reference: f32| (value - reference).clamp(GRADIENT.0, GRADIENT.1);
-        let dark = (self.light[column] - look.tone).clamp(0.0, DARKEST);
+        let tone = (look.tone - self.light[column]) / self.scatter;
         let blue = (self.look.yellow_blue - look.yellow_blue).clamp(0.0, BLUEST);
         let w = &WEIGHTS;
         w.constant
             + w.streak * against(look.streak, self.look.streak)
             + w.fine * against(look.fine, self.look.fine)
             + w.spread * against(look.spread, self.look.spread)
-            + w.dark * dark
+            + w.bright * tone.clamp(0.0, FARTHEST)
+            + w.dark * (-tone).clamp(0.0, FARTHEST)
             + w.blue * blue
             + w.coherence * (look.coherence - self.look.coherence)
     }

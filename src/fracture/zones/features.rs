@@ -22,7 +22,7 @@ const COARSE_MM: f64 = 0.1;
 /// Below this a derivative filter no longer differs from pixel differences.
 const LEAST_SIGMA_PX: f64 = 0.6;
 
-/// Scale over which tone and colour are averaged, mm.
+/// Scale over which colour is averaged, mm.
 const TONE_MM: f64 = 0.12;
 
 /// Share of the face's median luma that is added before the logarithm: what a
@@ -49,7 +49,7 @@ pub struct Look {
     pub fine: f32,
     /// Spread of tone (15 to 85 per cent) over half a millimetre.
     pub spread: f32,
-    /// Tone against the face's median.
+    /// Median tone over a long low window, against the face's median.
     pub tone: f32,
     /// ln(yellow / blue): falls with blue oxide tints.
     pub yellow_blue: f32,
@@ -100,7 +100,6 @@ impl Cells {
         let sigma = |mm: f64| (mm * k).max(LEAST_SIGMA_PX);
         let fine = Gradient::new(&log, sigma(FINE_MM));
         let coherence = coherence(&log, sigma(COARSE_MM));
-        let tone = gaussian_blur(&log, TONE_MM * k);
         let yellow_blue = gaussian_blur(&strip.yellow_blue, TONE_MM * k);
         let level = Bytes::new(&log, |v| (v * STEPS + 128.0).clamp(0.0, 255.0) as u8);
         let half = |mm: f64| ((0.5 * mm * k).round() as usize).max(1);
@@ -129,7 +128,7 @@ impl Cells {
                     streak: at(&fine.along, 1.6, 0.3, &[0.5]) / STEPS,
                     fine: at(&fine.size, 0.6, 0.5, &[0.5]) / STEPS,
                     spread: at(&level, 0.6, 0.4, &[0.15, 0.85]) / STEPS,
-                    tone: tone.at(x, y),
+                    tone: (at(&level, 1.6, 0.3, &[0.5]) - 128.0) / STEPS,
                     yellow_blue: yellow_blue.at(x, y),
                     coherence: coherence.at(x, y),
                 }

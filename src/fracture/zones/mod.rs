@@ -11,12 +11,13 @@ mod evidence;
 pub mod features;
 mod outline;
 mod patches;
+mod reading;
 
 use super::strip::{Straight, Strip};
 use crate::base::geometry::Point;
 use crate::base::numeric::quantile;
-use band::{Reluctance, band};
 use features::Cells;
+use reading::{CORE_QUANTILE, Reading};
 
 /// Which fusion is missing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,39 +67,15 @@ pub struct Zones {
 /// far the weights scatter between pictures.
 const LEVELS: [f32; 3] = [0.5, 1.5, 2.5];
 
-/// Most that one cell may say, log-odds: its neighbours share its windows.
-const LOUDEST: f32 = 3.0;
-
-/// Cost of a patch's border, log-odds a cell side.
-const BORDER: f32 = 3.0;
-
-/// Costs of a band's changes, log-odds.
-const RELUCTANCE: Reluctance = Reluctance {
-    step: 1.5,
-    switch: 25.0,
-};
-
-/// Of the unbiased evidence in a zone, this quantile …
-const CORE_QUANTILE: f64 = 0.8;
-/// … must reach this: somewhere the surface must speak for itself.
-const CORE: f64 = 1.1;
-
-/// Least length along the weld of a band, mm (the definition of a root run).
-const SHORTEST_MM: f64 = 1.0;
-
-/// Smallest patch between runs, mm²: below it a facet looks the same.
-const SMALLEST_MM2: f64 = 0.5;
-
-/// Below this height the corner's own line may hide the surface, mm; what
-/// speaks against a band there counts for little.
-const CORNER_MM: f64 = 0.2;
-
 impl Zones {
     /// Reads the face.
     pub fn new(strip: &Strip) -> Self {
         let cells = Cells::new(strip);
         let evidence = evidence::evidence(&cells);
-        let [strict, best, lenient] = LEVELS.map(|level| read(strip, &cells, &evidence, level));
+        let reading = Reading::new(strip, &cells, &evidence);
+        let strict = reading.at(LEVELS[0], None);
+        let best = reading.at(LEVELS[1], Some(&strict));
+        let lenient = reading.at(LEVELS[2], None);
         let unsure = (0..evidence.len())
             .map(|i| {
                 let on_face = {
@@ -132,98 +109,4 @@ impl Zones {
             unsure,
         }
     }
-}
-
-/// The kind of every cell at one level of strictness.
-fn read(strip: &Strip, cells: &Cells, evidence: &[f32], level: f32) -> Vec<Option<Kind>> {
-    let (w, n) = (cells.columns, evidence.len());
-    let mut kinds: Vec<Option<Kind>> = vec![None; n];
-    let gain: Vec<f32> = (0..n)
-        .map(|i| {
-            if cells.inside[i] {
-                (evidence[i] + level).clamp(-LOUDEST, LOUDEST)
-            } else {
-                0.0
-            }
-        })
-        .collect();
-    // Cells of each column from the root line up.
-    let columns: Vec<Vec<usize>> = (0..w)
-        .map(|c| {
-            let far = strip.far_at(cells.s(c));
-            (0..cells.rows)
-                .filter(|r| (0.0..far).contains(&cells.height(*r)))
-                .map(|r| r * w + c)
-                .collect()
-        })
-        .collect();
-    let corner = (CORNER_MM / cells.side_mm).round() as usize;
-    for kind in [Kind::Root, Kind::Sidewall] {
-        let order = |column: &Vec<usize>| -> Vec<usize> {
-            let mut cells = column.clone();
-            if kind == Kind::Sidewall {
-                cells.reverse();
-            }
-            cells
-        };
-        let gains: Vec<Vec<f32>> = columns
-            .iter()
-            .map(|column| {
-                let gain = |(k, i): (usize, &usize)| match kinds[*i] {
-                    Some(_) => -LOUDEST,
-                    None if k < corner => gain[*i].max(-0.5),
-                    None => gain[*i],
-                };
-                order(column).iter().enumerate().map(gain).collect()
-            })
-            .collect();
-        let path = band(&gains, RELUCTANCE);
-        for run in runs(&path) {
-            let covered: Vec<usize> = run
-                .clone()
-                .flat_map(|c| order(&columns[c]).into_iter().take(path[c]))
-                .collect();
-            if (run.len() as f64) * cells.side_mm >= SHORTEST_MM && has_core(evidence, &covered) {
-                covered.iter().for_each(|i| kinds[*i] = Some(kind));
-            }
-        }
-    }
-    // Patches between the bands; cells beside a band count against a patch, so
-    // that none grows out of a band's border.
-    let gain: Vec<f32> = (0..n)
-        .map(|i| if kinds[i].is_some() { -LOUDEST } else { gain[i] })
-        .collect();
-    let region = patches::region(&gain, w, BORDER);
-    let region: Vec<bool> = (0..n)
-        .map(|i| region[i] && cells.inside[i] && kinds[i].is_none())
-        .collect();
-    for part in patches::parts(&region, w) {
-        if (part.len() as f64) * cells.side_mm.powi(2) >= SMALLEST_MM2 && has_core(evidence, &part) {
-            part.iter().for_each(|i| kinds[*i] = Some(Kind::InterRun));
-        }
-    }
-    kinds
-}
-
-/// Whether a zone's own evidence holds somewhere without help.
-fn has_core(evidence: &[f32], part: &[usize]) -> bool {
-    let values: Vec<f64> = part.iter().map(|i| f64::from(evidence[*i])).collect();
-    quantile(&values, CORE_QUANTILE) >= CORE
-}
-
-/// Stretches of columns with a band.
-fn runs(path: &[usize]) -> Vec<std::ops::Range<usize>> {
-    let mut runs = Vec::new();
-    let mut start = None;
-    for (c, height) in path.iter().chain(&[0]).enumerate() {
-        match (start, *height > 0) {
-            (None, true) => start = Some(c),
-            (Some(s), false) => {
-                runs.push(s..c);
-                start = None;
-            }
-            _ => {}
-        }
-    }
-    runs
 }
