@@ -5,6 +5,7 @@
 #![warn(missing_docs)]
 
 pub mod base;
+pub mod cardprint;
 pub mod cli;
 pub mod fracture;
 pub mod limits;

@@ -21,7 +21,7 @@ use crate::section::{self, Weld};
 // What a request is made of, so that the floors above need not know the stages.
 pub use crate::limits::{LimitsError, Profile};
 pub use crate::photo::Limits as PhotoLimits;
-pub use crate::scale::{Request as ScaleRequest, RuleClass, Source as ScaleSource};
+pub use crate::scale::{CardDesign, Request as ScaleRequest, RuleClass, Source as ScaleSource};
 
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -190,6 +190,8 @@ struct Draft {
     photo: PhotoFacts,
     reasons: Vec<Reason>,
     scale: Option<ScaleFacts>,
+    /// The coupon's name as the scale card in the picture has it.
+    coupon_on_card: Option<String>,
     welds: Vec<Weld>,
     refused: bool,
 }
@@ -200,6 +202,7 @@ impl Draft {
             photo,
             reasons: Vec::new(),
             scale: None,
+            coupon_on_card: None,
             welds: Vec::new(),
             refused: false,
         }
@@ -216,6 +219,11 @@ impl Draft {
             Err(reason) => return self.reasons.push(reason),
         };
         self.scale = Some(scale.facts.clone());
+        self.coupon_on_card.clone_from(&scale.coupon_id);
+        self.reasons.extend(other_coupon(
+            request.coupon.id.as_deref(),
+            scale.coupon_id.as_deref(),
+        ));
         match timings.stage("section", || {
             section::measure(photo, &scale, &request.coupon)
         }) {
@@ -286,7 +294,10 @@ impl Draft {
                 version: env!("CARGO_PKG_VERSION").to_owned(),
             },
             kind,
-            coupon: request.coupon.clone(),
+            coupon: Coupon {
+                id: request.coupon.id.clone().or(self.coupon_on_card),
+                ..request.coupon.clone()
+            },
             status: status(weld_index, &measurements, &self.reasons),
             reasons: self.reasons,
             scale: self.scale,
@@ -314,6 +325,19 @@ impl Draft {
             photo: self.photo,
         }
     }
+}
+
+/// What to say when the card in the picture names another coupon than declared.
+/// The measurement goes on: the card gives the scale whosever it is.
+fn other_coupon(declared: Option<&str>, on_card: Option<&str>) -> Option<Reason> {
+    let (declared, on_card) = (declared?, on_card?);
+    (declared.trim() != on_card.trim()).then(|| {
+        Reason::new(
+            Code::Ambiguous,
+            format!("the coupon was declared as '{declared}', but the scale card in the picture names '{on_card}'"),
+            "check which coupon the photograph shows; the record keeps the declared name",
+        )
+    })
 }
 
 /// One weld as the record holds it, every measurement of the catalogue in it.

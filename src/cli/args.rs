@@ -1,6 +1,6 @@
 //! The arguments exactly as typed.
 
-use crate::pipeline::{RuleClass, ScaleSource as Source};
+use crate::pipeline::{CardDesign, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::str::FromStr;
@@ -47,6 +47,9 @@ pub enum Command {
     /// Assess the face of a broken fillet weld (not built yet)
     #[command(long_about = FRACTURE_ABOUT)]
     Fracture(FractureArgs),
+    /// Print a scale card to lay beside the specimen
+    #[command(long_about = CARD_ABOUT, after_help = CARD_EXAMPLES)]
+    Card(CardArgs),
 }
 
 const SECTION_ABOUT: &str = "\
@@ -79,6 +82,21 @@ Assess the face of a broken fillet weld.
 
 Not built yet: the photograph is read and a record with status \"refused\" and the
 reason \"not-built-yet\" is written (exit status 3).";
+
+const CARD_ABOUT: &str = "\
+Print a scale card to lay beside the specimen.
+
+One PDF page: the card to cut out, a ring of squares round an open window for the
+specimen, with the coupon's name as a code and in words, and below it how to use
+the card. Print it at 100 %, measure its control line once with a calliper, and
+photograph with --scale card --card-line LENGTH. A file of that name is replaced.";
+
+const CARD_EXAMPLES: &str = "\
+Examples:
+  A card for one coupon:
+    toeline card --coupon HR-07 --out HR-07.card.pdf
+  A card for any coupon, with a line to write on, on Letter paper:
+    toeline card --paper letter --out card.pdf";
 
 /// Arguments of `section`.
 #[derive(Debug, Args)]
@@ -119,6 +137,31 @@ pub struct FractureArgs {
     /// Where and how to answer.
     #[command(flatten)]
     pub answer: AnswerArgs,
+}
+
+/// Arguments of `card`.
+#[derive(Debug, Args)]
+pub struct CardArgs {
+    /// The PDF file to write; a file of that name is replaced
+    #[arg(long, value_name = "FILE.pdf")]
+    pub out: PathBuf,
+
+    /// The coupon's name to print, for example HR-07
+    #[arg(long, value_name = "ID")]
+    pub coupon: Option<String>,
+
+    /// Paper in the printer
+    #[arg(long, value_enum, default_value = "a4")]
+    pub paper: Paper,
+}
+
+/// Paper, as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    /// 210 × 297 mm
+    A4,
+    /// 8.5 × 11 inches
+    Letter,
 }
 
 /// What is declared of the coupon.
@@ -168,6 +211,10 @@ pub struct CouponArgs {
     /// Accuracy class marked on the rule: I, II or III
     #[arg(long, value_name = "CLASS", default_value = "II")]
     pub rule_class: RuleClass,
+
+    /// Length of the scale card's control line as measured with a calliper, mm
+    #[arg(long, value_name = "MM", value_parser = card_line)]
+    pub card_line: Option<f64>,
 }
 
 /// Where and how to answer.
@@ -265,6 +312,17 @@ fn not_negative(text: &str) -> Result<f64, String> {
     }
 }
 
+fn card_line(text: &str) -> Result<f64, String> {
+    match finite(text)? {
+        value if CardDesign::CONTROL_ACCEPTED_MM.contains(&value) => Ok(value),
+        _ => Err(
+            "write the measured length of the card's 100 mm control line, 90 to 110; a card \
+             printed at another size should be printed again at 100 %"
+                .to_owned(),
+        ),
+    }
+}
+
 fn dihedral(text: &str) -> Result<f64, String> {
     match finite(text)? {
         value if value > 0.0 && value < 180.0 => Ok(value),
@@ -314,6 +372,10 @@ mod tests {
         for wrong in ["0", "180", "-5", "NaN", "right"] {
             assert!(dihedral(wrong).is_err(), "{wrong}");
         }
+        for wrong in ["89.9", "110.1", "10", "-100", "long"] {
+            assert!(card_line(wrong).is_err(), "{wrong}");
+        }
+        assert_eq!(card_line("94.6"), Ok(94.6));
         assert_eq!(not_negative("0"), Ok(0.0));
         assert!(positive("0").is_err());
     }

@@ -1,5 +1,6 @@
 //! What goes wrong on the command line, by who must act.
 
+use crate::cardprint::CardError;
 use crate::pipeline::LimitsError;
 use std::error::Error as _;
 use std::path::PathBuf;
@@ -15,6 +16,9 @@ pub enum CliError {
     /// The limits asked for are not there or no limits.
     #[error("--limits cannot be used")]
     Limits(#[from] LimitsError),
+    /// The scale card asked for cannot be made.
+    #[error("no card was made")]
+    Card(#[from] CardError),
     /// Two photographs would leave files of the same name.
     #[error(
         "{} and {} would both leave {name} in the output folder; measure them in two runs with \
@@ -103,6 +107,7 @@ impl CliError {
         match self {
             Self::Arguments(_)
             | Self::Limits(_)
+            | Self::Card(CardError::Name(_))
             | Self::SameName { .. }
             | Self::WouldReplacePhotograph(_) => 2,
             _ => 1,

@@ -5,6 +5,7 @@
 //! error; the exit code says how it went.
 
 mod args;
+mod card;
 mod error;
 mod fracture;
 mod output;
@@ -54,6 +55,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Fracture(args),
         }) => fracture::run(args),
+        Ok(Arguments {
+            command: Command::Card(args),
+        }) => card::run(args),
         // Help and version are answers, not mistakes.
         Err(answer) if !answer.use_stderr() => {
             output::say(&answer.render().to_string())?;

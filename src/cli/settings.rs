@@ -39,11 +39,16 @@ impl Settings {
         let limits = answer.limits.as_deref().map(load_limits).transpose()?;
         let offset_mm = coupon.scale_offset;
         let rule_class = coupon.rule_class;
+        let card_line_mm = coupon.card_line;
         let photo_limits = PhotoLimits::default();
         let settings = BTreeMap::from([
             ("command".to_owned(), command.to_owned()),
             ("scale".to_owned(), scale),
             ("rule-class".to_owned(), rule_class.to_string()),
+            (
+                "card-line".to_owned(),
+                card_line_mm.map_or("not measured".to_owned(), |mm| mm.to_string()),
+            ),
             (
                 "limits".to_owned(),
                 limits.as_ref().map_or("none", |l| &l.name).to_owned(),
@@ -62,6 +67,7 @@ impl Settings {
                     source,
                     offset_mm,
                     rule_class,
+                    card_line_mm,
                 },
                 limits,
                 photo_limits,

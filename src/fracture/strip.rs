@@ -149,6 +149,16 @@ impl Strip {
         along_columns(&self.far_mm, s_mm * self.px_per_mm)
     }
 
+    /// Area of the face between two places along the weld, mm².
+    pub fn area_mm2(&self, start_mm: f64, end_mm: f64) -> f64 {
+        let k = self.px_per_mm;
+        let share = |c: usize| {
+            let (from, to) = (c as f64 / k, (c + 1) as f64 / k);
+            (to.min(end_mm) - from.max(start_mm)).max(0.0)
+        };
+        self.far_mm.iter().enumerate().map(|(c, far)| far * share(c)).sum()
+    }
+
     /// Where a place of the straightened face lies in the photograph.
     pub fn to_px(&self, p: Point<Straight>) -> Point<Px> {
         let base = along_columns(&self.root, p.x * self.px_per_mm);

@@ -130,6 +130,7 @@ fn build(
         map,
         standard_uncertainty_rel,
         occupied: vec![bar.outline.clone()],
+        coupon_id: None,
         facts: ScaleFacts {
             source: format!("bar:{length_mm}"),
             px_per_mm,

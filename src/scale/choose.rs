@@ -1,6 +1,6 @@
 //! Which reference answers the request.
 
-use super::{Request, Scale, Source, bar, chequer, declared, rule};
+use super::{Request, Scale, Source, bar, card, chequer, declared, rule};
 use crate::photo::Photo;
 use crate::record::{Code, Reason};
 
@@ -13,20 +13,18 @@ pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
         Source::Chequer { pitch_mm } => chequer::find(photo, pitch_mm, request.offset_mm),
         Source::Auto => auto(photo, request),
         Source::Bar { length_mm } => bar::find(photo, length_mm, request.offset_mm),
-        Source::Card => Err(Reason::new(
-            Code::NoScale,
-            format!(
-                "the reference '{}' is not read by this version",
-                request.source
-            ),
-            "lay a steel rule in the plane of the section and use --scale rule-mm, or declare the pixels per millimetre",
-        )),
+        Source::Card => card::find(photo, request.offset_mm, request.card_line_mm),
     }
 }
 
-/// Whatever names its own unit: only a rule does. A chequer's squares and a
-/// drawn bar could be of any size, so one is reported, not guessed.
+/// Whatever names its own unit: Toeline's card, then a rule. A chequer's squares
+/// and a drawn bar could be of any size, so one is reported, not guessed.
 fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
+    match card::find(photo, request.offset_mm, request.card_line_mm) {
+        // No card: something else may be there.
+        Err(reason) if reason.code == Code::NoScale => {}
+        answer => return answer,
+    }
     let refusal = match rule::find(photo, rule::Unit::Any, request) {
         Ok(scale) => return Ok(scale),
         Err(reason) => reason,

@@ -25,6 +25,7 @@ pub fn scale(px_per_mm: f64) -> Result<Scale, Reason> {
         map,
         standard_uncertainty_rel,
         occupied: Vec::new(),
+        coupon_id: None,
         facts: ScaleFacts {
             source: format!("declared:{px_per_mm}"),
             px_per_mm,

@@ -8,6 +8,7 @@
 mod bar;
 mod body;
 mod budget;
+mod card;
 mod chequer;
 mod choose;
 mod comb;
@@ -22,6 +23,7 @@ mod rule;
 mod rule_class;
 mod ticks;
 
+pub use card::Design as CardDesign;
 pub use plane::{Lens, PlaneMap};
 pub use request::{Request, Source};
 pub use rule_class::RuleClass;
@@ -40,6 +42,8 @@ pub struct Scale {
     pub standard_uncertainty_rel: f64,
     /// Outlines of the reference objects (rule, strip), px: no specimen there.
     pub occupied: Vec<Vec<Point<Px>>>,
+    /// The coupon's name where the reference carries one that was read.
+    pub coupon_id: Option<String>,
     /// What the record keeps of it; `px_per_mm` is filled in for the weld's
     /// centre once that is known.
     pub facts: ScaleFacts,

@@ -228,12 +228,13 @@ impl Problem<'_> {
     /// give.
     fn scatter_px(&self, p: &Params) -> Option<f64> {
         let scale = local_px_per_mm(p, self.radius_px);
+        let model = Model::of(p);
         let mut sizes: Vec<f64> = Vec::with_capacity(2 * self.marks.len());
         for (m, at) in self.marks.iter().zip(&self.unit) {
             if m.sigma_px.is_some() {
                 continue;
             }
-            let (u, v) = plane_coordinates(p, *at);
+            let (u, v) = model.plane_coordinates(*at);
             sizes.push((m.u - u).abs() * scale);
             sizes.extend(m.v.map(|want| (want - v).abs() * scale));
         }
@@ -254,9 +255,10 @@ impl Problem<'_> {
                 HUBER * (t - 0.5 * HUBER)
             }
         };
+        let model = Model::of(p);
         let mut sum = 0.0;
         for (m, at) in self.marks.iter().zip(&self.unit) {
-            let (u, v) = plane_coordinates(p, *at);
+            let (u, v) = model.plane_coordinates(*at);
             let k = scale / m.sigma_px.unwrap_or(sigma_px);
             sum += loss(k * (m.u - u).abs());
             sum += m.v.map_or(0.0, |want| loss(k * (want - v).abs()));
@@ -273,13 +275,14 @@ impl Problem<'_> {
         let scale = local_px_per_mm(p, self.radius_px);
         let mut normal = SMatrix::<f64, N, N>::zeros();
         let mut right = Params::zeros();
+        let (model, shifted) = (Model::of(p), shifted(p));
         let mut add = |j: &Params, r: f64, w: f64| {
             normal += j * j.transpose() * w;
             right += j * (r * w);
         };
         for (m, at) in self.marks.iter().zip(&self.unit) {
-            let (u, v) = plane_coordinates(p, *at);
-            let (ju, jv) = gradients(p, *at, (u, v));
+            let (u, v) = model.plane_coordinates(*at);
+            let (ju, jv) = gradients(&shifted, *at, (u, v));
             let k = scale / m.sigma_px.unwrap_or(sigma_px);
             let mut push = |j: &Params, r: f64| {
                 let t = k * r.abs();
@@ -310,29 +313,51 @@ fn rows(p: &Params) -> [Vector3<f64>; 3] {
     let u0 = a.component_mul(&camera).dot(&normal) / normal.norm_squared();
     let along = (a - c * u0).component_mul(&camera);
     let across = normal.normalize().cross(&along);
-    let b = across.component_div(&camera) + c * p[6];
+    // v₀ is the v of the picture's centre, whatever the focal length: a shift
+    // that moved with it would bend the valley that the steps follow.
+    let b = across.component_div(&camera) + c * (p[6] - across.z);
     [a, b, c]
 }
 
-fn straighten(p: &Params, (x, y): (f64, f64)) -> Vector3<f64> {
-    let k = 1.0 + p[5] * (x * x + y * y);
-    Vector3::new(x * k, y * k, 1.0)
+/// The map of one set of parameters, worked out once for all marks.
+#[derive(Clone, Copy)]
+struct Model {
+    rows: [Vector3<f64>; 3],
+    kappa: f64,
 }
 
-fn plane_coordinates(p: &Params, at: (f64, f64)) -> (f64, f64) {
-    let [a, b, c] = rows(p);
-    let x = straighten(p, at);
-    let w = c.dot(&x);
-    (a.dot(&x) / w, b.dot(&x) / w)
+impl Model {
+    fn of(p: &Params) -> Self {
+        Self {
+            rows: rows(p),
+            kappa: p[5],
+        }
+    }
+
+    /// Plane coordinates (u, v) of a place in the picture.
+    fn plane_coordinates(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        let k = 1.0 + self.kappa * (x * x + y * y);
+        let straight = Vector3::new(x * k, y * k, 1.0);
+        let [a, b, c] = self.rows;
+        let w = c.dot(&straight);
+        (a.dot(&straight) / w, b.dot(&straight) / w)
+    }
 }
 
-fn gradients(p: &Params, at: (f64, f64), (u, v): (f64, f64)) -> (Params, Params) {
-    let (mut ju, mut jv) = (Params::zeros(), Params::zeros());
-    for k in 0..N {
+/// The model with each parameter shifted a little, and by how much.
+fn shifted(p: &Params) -> [(Model, f64); N] {
+    std::array::from_fn(|k| {
         let h = 1e-6 * p[k].abs().max(1.0);
-        let mut shifted = *p;
-        shifted[k] += h;
-        let (su, sv) = plane_coordinates(&shifted, at);
+        let mut moved = *p;
+        moved[k] += h;
+        (Model::of(&moved), h)
+    })
+}
+
+fn gradients(shifted: &[(Model, f64); N], at: (f64, f64), (u, v): (f64, f64)) -> (Params, Params) {
+    let (mut ju, mut jv) = (Params::zeros(), Params::zeros());
+    for (k, (model, h)) in shifted.iter().enumerate() {
+        let (su, sv) = model.plane_coordinates(at);
         ju[k] = (su - u) / h;
         jv[k] = (sv - v) / h;
     }
@@ -340,10 +365,11 @@ fn gradients(p: &Params, at: (f64, f64), (u, v): (f64, f64)) -> (Params, Params)
 }
 
 fn residuals(p: &Params, marks: &[Mark], unit: &impl Fn(Point<Px>) -> (f64, f64)) -> Vec<f64> {
+    let model = Model::of(p);
     marks
         .iter()
         .map(|m| {
-            let (u, v) = plane_coordinates(p, unit(m.at));
+            let (u, v) = model.plane_coordinates(unit(m.at));
             match m.v {
                 // One figure a mark: the larger of the two misfits.
                 Some(want) if (want - v).abs() > (m.u - u).abs() => want - v,
@@ -360,9 +386,10 @@ fn local_px_per_mm(p: &Params, radius_px: f64) -> f64 {
 
 fn scale_at(p: &Params, (x, y): (f64, f64), radius_px: f64) -> f64 {
     let h = 1e-5;
-    let (u0, v0) = plane_coordinates(p, (x, y));
-    let (ux, vx) = plane_coordinates(p, (x + h, y));
-    let (uy, vy) = plane_coordinates(p, (x, y + h));
+    let model = Model::of(p);
+    let (u0, v0) = model.plane_coordinates((x, y));
+    let (ux, vx) = model.plane_coordinates((x + h, y));
+    let (uy, vy) = model.plane_coordinates((x, y + h));
     let area = ((ux - u0) * (vy - v0) - (uy - u0) * (vx - v0)).abs() / (h * h);
     radius_px / area.sqrt()
 }

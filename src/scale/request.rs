@@ -14,15 +14,20 @@ pub struct Request {
     pub offset_mm: Option<f64>,
     /// Accuracy class of a rule; other references have none. Default: II.
     pub rule_class: RuleClass,
+    /// Measured length of the scale card's control line, mm; `None`: not
+    /// measured, the card taken as printed at its size.
+    pub card_line_mm: Option<f64>,
 }
 
 impl Request {
-    /// The scale from `source`, its height not declared, a rule of class II.
+    /// The scale from `source`, its height not declared, a rule of class II,
+    /// the print of a card not checked.
     pub fn of(source: Source) -> Self {
         Self {
             source,
             offset_mm: None,
             rule_class: RuleClass::default(),
+            card_line_mm: None,
         }
     }
 }

@@ -311,6 +311,7 @@ fn scale_of(
         map,
         standard_uncertainty_rel,
         occupied: vec![outline],
+        coupon_id: None,
     })
 }
 

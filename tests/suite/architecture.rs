@@ -55,6 +55,11 @@ const ROOMS: &[Room] = &[
         root_only: &[],
     },
     Room {
+        name: "cardprint",
+        whole: &["base"],
+        root_only: &["scale"],
+    },
+    Room {
         name: "pipeline",
         whole: &["base", "record"],
         root_only: &["photo", "scale", "section", "fracture", "limits", "report"],
@@ -62,7 +67,14 @@ const ROOMS: &[Room] = &[
     Room {
         name: "cli",
         whole: &["base", "record"],
-        root_only: &["pipeline", "report", "limits", "scale", "photo"],
+        root_only: &[
+            "pipeline",
+            "report",
+            "cardprint",
+            "limits",
+            "scale",
+            "photo",
+        ],
     },
 ];
 
@@ -255,7 +267,10 @@ const KEPT_APART: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
     ("maud", &["report/"]),
     ("tiny_skia", &["report/"]),
-    ("ab_glyph", &["report/"]),
+    ("ab_glyph", &["report/", "cardprint/"]),
+    ("pdf_writer", &["cardprint/"]),
+    ("qrcode", &["cardprint/"]),
+    ("rqrr", &["scale/card/"]),
     ("toml", &["limits/"]),
     ("indicatif", &["cli/"]),
     ("tracing_subscriber", &["main.rs", "cli/"]),

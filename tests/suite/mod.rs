@@ -2,6 +2,8 @@
 mod accuracy;
 /// Imports run one way, files stay short, the manifest stays lean.
 mod architecture;
+/// The scale card: printed, photographed, read.
+mod card;
 /// The program as typed: arguments, exit codes, files left, what goes to which stream.
 mod command_line;
 /// Floor 0 against independent code: the `geo` crate, brute force, naive loops.

@@ -1,5 +1,7 @@
 //! What the integration tests share.
 
+/// The printed scale card before a simulated camera.
+pub mod card;
 pub mod coupon;
 /// Simulated references (rules, chequer strips) seen by a simulated camera.
 pub mod references;

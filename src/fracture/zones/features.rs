@@ -7,6 +7,7 @@
 //! step at a zone's border, then does not make its neighbourhood look rough.
 
 use crate::base::raster::{Gray, gaussian_blur};
+use crate::fracture::figures::Grid;
 use crate::fracture::strip::Strip;
 use rayon::prelude::*;
 
@@ -148,6 +149,15 @@ impl Cells {
             at(cell % self.columns, strip.columns()),
             at(cell / self.columns, strip.rows()),
         )
+    }
+
+    /// How the cells are laid out.
+    pub fn grid(&self) -> Grid {
+        Grid {
+            columns: self.columns,
+            side_mm: self.side_mm,
+            low_mm: self.low_mm,
+        }
     }
 
     /// s of a column's centre, mm.

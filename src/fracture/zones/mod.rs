@@ -13,6 +13,7 @@ mod outline;
 mod patches;
 mod reading;
 
+use super::figures::Grid;
 use super::strip::{Straight, Strip};
 use crate::base::geometry::Point;
 use crate::base::numeric::quantile;
@@ -57,8 +58,20 @@ pub struct Zones {
     pub strict: Vec<Option<Kind>>,
     /// See `strict`.
     pub lenient: Vec<Option<Kind>>,
+    /// The kind of each cell in the reading between the two, which is stated.
+    pub best: Vec<Option<Kind>>,
+    /// Cells on the face that show nothing of the metal.
+    pub hidden: Vec<bool>,
     /// Cells that are neither surely torn nor surely unfused, or hidden.
     pub unsure: Vec<bool>,
+}
+
+impl Zone {
+    /// Where it begins along the weld, mm.
+    pub fn start_mm(&self, grid: &Grid) -> f64 {
+        let columns = self.cells.iter().map(|i| i % grid.columns);
+        columns.min().unwrap_or(0) as f64 * grid.side_mm
+    }
 }
 
 /// Log-odds added to the evidence at the three levels: strict, best, lenient.
@@ -76,14 +89,14 @@ impl Zones {
         let strict = reading.at(LEVELS[0], None);
         let best = reading.at(LEVELS[1], Some(&strict));
         let lenient = reading.at(LEVELS[2], None);
-        let unsure = (0..evidence.len())
+        let hidden: Vec<bool> = (0..evidence.len())
             .map(|i| {
-                let on_face = {
-                    let h = cells.height(i / cells.columns);
-                    h > 0.0 && h < strip.far_at(cells.s(i % cells.columns))
-                };
-                on_face && (!cells.inside[i] || strict[i] != lenient[i])
+                let h = cells.height(i / cells.columns);
+                h > 0.0 && h < strip.far_at(cells.s(i % cells.columns)) && !cells.inside[i]
             })
+            .collect();
+        let unsure = (0..evidence.len())
+            .map(|i| hidden[i] || strict[i] != lenient[i])
             .collect();
         let mut zones = Vec::new();
         for kind in [Kind::Root, Kind::InterRun, Kind::Sidewall] {
@@ -106,7 +119,21 @@ impl Zones {
             evidence,
             strict,
             lenient,
+            best,
+            hidden,
             unsure,
         }
     }
+
+    /// Outlines of what cannot be told, without specks.
+    pub fn unsure_outlines(&self) -> Vec<Vec<Point<Straight>>> {
+        patches::parts(&self.unsure, self.cells.columns)
+            .into_iter()
+            .filter(|part| part.len() >= FEWEST_UNSURE)
+            .map(|part| outline::outline(&self.cells, &part))
+            .collect()
+    }
 }
+
+/// Smallest unsure place that is drawn, cells: a tenth of a square millimetre.
+const FEWEST_UNSURE: usize = 10;

@@ -34,18 +34,22 @@ const STRAY: f64 = 0.16;
 
 /// The largest set of squares that lie on one lattice, same colour cells only.
 pub fn largest(squares: &[Square]) -> Vec<Placed> {
+    all(squares).into_iter().next().unwrap_or_default()
+}
+
+/// The squares sorted by the lattice they lie on, same colour cells only; most
+/// squares first.
+pub fn all(squares: &[Square]) -> Vec<Vec<Placed>> {
     let mut left: Vec<bool> = vec![true; squares.len()];
-    let mut best: Vec<Placed> = Vec::new();
+    let mut found: Vec<Vec<Placed>> = Vec::new();
     for seed in 0..squares.len() {
-        if !left[seed] {
-            continue;
-        }
-        let grown = grow(squares, seed, &mut left);
-        if grown.len() > best.len() {
-            best = grown;
+        if left[seed] {
+            found.push(grow(squares, seed, &mut left));
         }
     }
-    best
+    // Stable: of equals the first found stays first.
+    found.sort_by_key(|lattice| std::cmp::Reverse(lattice.len()));
+    found
 }
 
 fn grow(squares: &[Square], seed: usize, left: &mut [bool]) -> Vec<Placed> {

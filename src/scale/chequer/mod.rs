@@ -6,17 +6,17 @@
 //! from each square's own sides. Whether ink or light makes squares look larger
 //! or smaller than their cell is measured and taken out.
 
-mod lattice;
+pub(super) mod flat;
+pub(super) mod lattice;
 mod paper;
-mod squares;
+pub(super) mod squares;
 
+use super::Scale;
 use super::budget::{self, Budget};
-use super::plane_fit::{Mark, PlaneFit};
-use super::{PlaneMap, Scale};
 use crate::base::geometry::{Point, Px};
-use crate::base::numeric::median;
 use crate::photo::Photo;
 use crate::record::{Code, Reason, ScaleEvidence, ScaleFacts};
+use flat::{Flat, Seat};
 use lattice::Placed;
 
 /// Fewest squares a scale may rest on.
@@ -53,28 +53,23 @@ pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scal
             "lay the strip flat, free of glare, and check its square size; or declare the scale",
         )
     };
-    // Size against spacing: the fit leans on both, so a few rounds are needed.
-    let mut swell = 1.0;
-    let mut settled = None;
-    for _ in 0..6 {
-        let fit = fit(photo, &placed, pitch_mm, swell).ok_or_else(|| doubt("fit no plane"))?;
-        let map = fit.map().ok_or_else(|| doubt("fit no plane"))?;
-        let sides: Vec<f64> = placed.iter().map(|s| side_mm(&map, s) / pitch_mm).collect();
-        swell = median(&sides);
-        settled = Some((fit, map));
-    }
-    let (fit, map) = settled.ok_or_else(|| doubt("fit no plane"))?;
-    if !(0.8..1.25).contains(&swell) {
-        return Err(doubt("are not as large as their spacing asks for"));
-    }
+    let seats: Vec<Seat> = placed
+        .iter()
+        .map(|s| Seat {
+            square: s.square,
+            places: s
+                .cells()
+                .map(|(_, u, v)| Point::new(u * pitch_mm, v * pitch_mm)),
+        })
+        .collect();
+    let Flat {
+        fit,
+        map,
+        swell,
+        length_mm,
+        halves_rel: halves,
+    } = flat::settle(photo, &seats, pitch_mm).map_err(|what| doubt(&what))?;
     let middle = Point::new(photo.width as f64 / 2.0, photo.height as f64 / 2.0);
-    let side_px = pitch_mm * fit.px_per_mm_at(place);
-    if fit.residual_px > (0.02 * side_px).max(0.5) {
-        return Err(doubt(&format!(
-            "stray by {:.2} px from any flat chequer",
-            fit.residual_px
-        )));
-    }
     let columns = placed.iter().map(|s| s.column);
     let rows = placed.iter().map(|s| s.row);
     let extent = |values: &mut dyn Iterator<Item = i32>| {
@@ -85,16 +80,6 @@ pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scal
         extent(&mut columns.into_iter()),
         extent(&mut rows.into_iter()),
     );
-    let length_mm = pitch_mm * f64::from(across).hypot(f64::from(down));
-    let halves = halves_difference(&placed, &map, pitch_mm);
-    // A short strip of small squares shows less than its corners' noise.
-    let noise = 3.0 * fit.residual_px / (0.5 * length_mm / pitch_mm * side_px);
-    if halves > 0.01 + noise {
-        return Err(doubt(&format!(
-            "give scales {:.2} % apart in the two halves of the strip",
-            100.0 * halves
-        )));
-    }
     let (factor, height) = budget::height(offset_mm, fit.distance_mm());
     let budget = Budget {
         fit: fit.scale_uncertainty_rel(middle),
@@ -146,63 +131,10 @@ pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scal
         map,
         standard_uncertainty_rel,
         occupied: vec![paper],
+        coupon_id: None,
     })
 }
 
-/// Fits the plane to all corners, drawn in towards their square's centre by
-/// `swell`.
-fn fit(photo: &Photo, placed: &[Placed], pitch_mm: f64, swell: f64) -> Option<PlaneFit> {
-    let marks: Vec<Mark> = placed
-        .iter()
-        .flat_map(|s| {
-            let centre = s.square.centre();
-            s.cells().into_iter().map(move |(corner, u, v)| Mark {
-                at: centre + (corner - centre) * (1.0 / swell),
-                u: u * pitch_mm,
-                v: Some(v * pitch_mm),
-                sigma_px: None,
-            })
-        })
-        .collect();
-    PlaneFit::new(&marks, photo.width, photo.height)
-}
-
-/// Mean side of a square in the plane, mm.
-fn side_mm(map: &PlaneMap, placed: &Placed) -> f64 {
-    let c = placed.square.corners.map(|p| map.to_mm(p));
-    (0..4).map(|k| c[k].distance(c[(k + 1) % 4])).sum::<f64>() / 4.0
-}
-
-/// Relative difference of the scales between the centres of the squares of the
-/// two halves of the strip.
-fn halves_difference(placed: &[Placed], map: &PlaneMap, pitch_mm: f64) -> f64 {
-    let mut sorted: Vec<&Placed> = placed.iter().collect();
-    let key = |s: &Placed| (s.column, s.row);
-    let spread = |of: fn(&Placed) -> i32| {
-        placed.iter().map(of).max().unwrap_or(0) - placed.iter().map(of).min().unwrap_or(0)
-    };
-    if spread(|s| s.column) >= spread(|s| s.row) {
-        sorted.sort_by_key(|s| key(s));
-    } else {
-        sorted.sort_by_key(|s| (s.row, s.column));
-    }
-    let ratio = |part: &[&Placed]| {
-        let (a, b) = (part[0], part[part.len() - 1]);
-        let mm = map
-            .to_mm(a.square.centre())
-            .distance(map.to_mm(b.square.centre()));
-        let cells = f64::from(a.column - b.column).hypot(f64::from(a.row - b.row));
-        mm / (cells * pitch_mm)
-    };
-    let middle = sorted.len() / 2;
-    (ratio(&sorted[..=middle]) - ratio(&sorted[middle..])).abs()
-}
-
 fn centre_of(placed: &[Placed]) -> Point<Px> {
-    let n = placed.len() as f64;
-    let (x, y) = placed.iter().fold((0.0, 0.0), |(x, y), s| {
-        let c = s.square.centre();
-        (x + c.x / n, y + c.y / n)
-    });
-    Point::new(x, y)
+    flat::centre_of(placed.iter().map(|s| &s.square))
 }

@@ -47,6 +47,14 @@ const SMALLEST: f64 = 7.0;
 /// Least difference between square and ground, grey levels.
 const CONTRAST: f64 = 30.0;
 
+/// Most places at which a side is looked for, in the first round, which also
+/// turns away what is no square, and in the second.
+const PLACES: [f64; 2] = [14.0, 28.0];
+/// Least share of its upright frame that a square fills (half when it stands on
+/// a corner), and least ratio of that frame's sides, both with room for tilt.
+const LEAST_FILL: f64 = 0.35;
+const LEAST_ASPECT: f64 = 0.6;
+
 /// All dark squares of the picture.
 pub fn find(gray: &Gray) -> Vec<Square> {
     let (small, factor) = reduced(gray, DETECTION_SAMPLES);
@@ -86,6 +94,15 @@ impl Blob {
     /// filled, corners in order.
     fn rectangle(&self) -> Option<[(f64, f64); 4]> {
         let area = self.area as f64;
+        // Most regions are far from square and need no closer look.
+        let left = self.rows.iter().map(|r| r.1).min()?;
+        let right = self.rows.iter().map(|r| r.2).max()?;
+        let frame = [(right + 1 - left) as f64, self.rows.len() as f64];
+        if area < LEAST_FILL * frame[0] * frame[1]
+            || frame[0].min(frame[1]) < LEAST_ASPECT * frame[0].max(frame[1])
+        {
+            return None;
+        }
         let points: Vec<(f64, f64)> = self
             .rows
             .iter()
@@ -210,7 +227,7 @@ fn blobs(gray: &Gray, cut: f32) -> Vec<Blob> {
 /// the inside is not darker all round.
 fn refine(gray: &Gray, rough: &Square) -> Option<Square> {
     let mut square = *rough;
-    for _ in 0..2 {
+    for most_places in PLACES {
         let centre = square.centre();
         let side = square.side();
         let mut sides: Vec<Line<Px>> = Vec::with_capacity(4);
@@ -220,7 +237,7 @@ fn refine(gray: &Gray, rough: &Square) -> Option<Square> {
             if outward.dot(a.lerp(b, 0.5) - centre) < 0.0 {
                 outward = -outward;
             }
-            let count = (0.7 * side).clamp(7.0, 40.0) as usize;
+            let count = (0.7 * side).clamp(7.0, most_places) as usize;
             let places: Vec<Point<Px>> = (0..count)
                 .filter_map(|i| {
                     let at = a.lerp(b, 0.15 + 0.7 * i as f64 / (count - 1) as f64);

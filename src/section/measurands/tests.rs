@@ -52,6 +52,7 @@ fn measured(
         map: PlaneMap::uniform(40.0).expect("a scale"),
         standard_uncertainty_rel: 0.0,
         occupied: Vec::new(),
+        coupon_id: None,
         facts,
     };
     let traced = Traced {
