@@ -41,22 +41,18 @@ pub fn measurement(
         Ok(weighted) => weighted,
         Err(why) => return not_assessed(check, why),
     };
-    let compared = |check: Check, subject: Uncertain| {
-        let mut probability = 0.0;
-        let mut short_probability = None;
-        for (weight, case) in &weighted {
-            match conforms(case, subject, nominal) {
-                Ok((in_any_length, when_short)) => {
-                    probability += weight * in_any_length;
-                    short_probability = when_short;
-                }
-                Err(why) => return not_assessed(check, why),
+    let mut probability = 0.0;
+    let mut short_probability = None;
+    for (weight, case) in &weighted {
+        match conforms(case, subject, nominal) {
+            Ok((in_any_length, when_short)) => {
+                probability += weight * in_any_length;
+                short_probability = when_short;
             }
+            Err(why) => return not_assessed(check, why),
         }
-        decide(check, probability.clamp(0.0, 1.0), short_probability)
-    };
-    let ends = measurements.get(name).and_then(|m| m.interval);
-    let mut check = doubted(check, subject, ends, limit, scale, compared);
+    }
+    let mut check = decide(check, probability.clamp(0.0, 1.0), short_probability);
     if weighted.iter().any(|(_, case)| case.examiner) && check.outcome != Outcome::Within {
         check.probability_of_conformity = None;
         check = not_assessed(
@@ -68,46 +64,6 @@ pub fn measurement(
         Some(stated) => specimen::adjust(check, stated, measurements, profile.unit),
         None => check,
     }
-}
-
-/// The comparison, and the same with every doubtful place of the picture
-/// counted for and against: unless both agree with it, it is too close to call.
-fn doubted(
-    check: Check,
-    subject: Uncertain,
-    ends: Option<[f64; 2]>,
-    limit: &Limit,
-    scale: Scale,
-    compared: impl Fn(Check, Uncertain) -> Check,
-) -> Check {
-    let at_value = compared(check.clone(), subject);
-    let Some(ends) = ends.filter(|_| limit.compare == Compare::Value) else {
-        return at_value;
-    };
-    let ends = ends.map(|end| end * scale.per_record_unit);
-    let differs = ends.iter().any(|end| {
-        let value = Uncertain {
-            value: *end,
-            ..subject
-        };
-        compared(check.clone(), value).outcome != at_value.outcome
-    });
-    if !differs || at_value.outcome == Outcome::NotAssessed {
-        return at_value;
-    }
-    let mut check = at_value;
-    check.outcome = Outcome::TooCloseToCall;
-    check.probability_of_conformity = None;
-    add_note(
-        &mut check,
-        format!(
-            "parts of the face are doubtful: with all of them counted for and against, it lies \
-             between {} and {}; look at the places marked",
-            scale.rough(ends[0]),
-            scale.rough(ends[1])
-        ),
-    );
-    check
 }
 
 /// The same check, not assessed, and why.

@@ -27,9 +27,11 @@ pub struct Known<'a> {
 }
 
 impl<'a> Known<'a> {
+    /// Of a fracture face only what lies in the evaluated length counts.
     /// `declared_crack` stands in for the cracks an examiner saw, see
     /// [`declared_crack`].
     pub fn new(
+        kind: Kind,
         coupon: &Coupon,
         findings: &'a [Finding],
         declared_crack: &'a Finding,
@@ -37,7 +39,10 @@ impl<'a> Known<'a> {
         measurements: &'a BTreeMap<String, Measurement>,
     ) -> Self {
         let mut known = Self {
-            findings: findings.iter().collect(),
+            findings: findings
+                .iter()
+                .filter(|finding| kind == Kind::Section || finding.is_counted())
+                .collect(),
             searched: searched.to_vec(),
             cracks: coupon.cracks,
             measurements,
@@ -178,8 +183,9 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
             }
             (Ok(across), Ok(None), Ok(Some(when_long))) => elongated(check, across, when_long),
             (Ok(in_any_length), Ok(when_short), _) => decide(check, in_any_length, when_short),
-            (Err(why), _, _) | (_, Err(why), _) => return not_assessed(check, why),
-            (_, _, Err(why)) => return not_assessed(check, why),
+            (Err(why), _, _) | (_, Err(why), _) | (_, _, Err(why)) => {
+                return not_assessed(check, why);
+            }
         }
     };
     if !sure && check.outcome == Outcome::Outside {

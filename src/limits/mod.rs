@@ -55,7 +55,7 @@ pub fn judge(
     }
     let nominal = Nominal::new(profile.unit, profile.leg_sense, coupon, measurements);
     let crack = flaws::declared_crack();
-    let known = flaws::Known::new(coupon, findings, &crack, searched, measurements);
+    let known = flaws::Known::new(profile.kind, coupon, findings, &crack, searched, measurements);
     let mut checks = Vec::new();
     for limit in &profile.limits {
         for name in &limit.measurements {

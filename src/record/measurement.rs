@@ -84,6 +84,9 @@ pub struct Quantity {
 }
 
 /// A flaw found.
+///
+/// On a fracture face one that lies in a discarded end has its place but no
+/// sizes: it is seen and does not count.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Finding {
     /// E.g. `lack-of-root-fusion`, `pore`, `undercut`.
@@ -132,4 +135,11 @@ pub struct Finding {
     pub passes: Vec<u32>,
     /// How sure the finding is, 0 … 1.
     pub confidence: f64,
+}
+
+impl Finding {
+    /// Whether it has a size; on a fracture face, whether it counts.
+    pub fn is_counted(&self) -> bool {
+        self.length_mm.is_some() || self.greatest_dimension_mm.is_some()
+    }
 }
