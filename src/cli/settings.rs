@@ -1,11 +1,11 @@
 //! Arguments as typed become settings as meant: defaults filled in, limits
 //! loaded, output names checked against each other. Nothing is written here.
 
-use super::args::{AnswerArgs, CouponArgs, Joint, Metal};
+use super::args::{AnswerArgs, CouponArgs, Cracks as CracksArg, Joint, Metal};
 use super::error::CliError;
 use super::output::Names;
 use crate::pipeline::{LimitsError, PhotoLimits, Profile, Request, ScaleRequest, ScaleSource};
-use crate::record::{Coupon, JointType, Material};
+use crate::record::{Coupon, Cracks, JointType, Kind, Material};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -30,13 +30,21 @@ impl Settings {
     /// `scale` is the scale in the record's words, `source` what the pipeline
     /// makes of it.
     pub fn resolve(
-        command: &str,
+        kind: Kind,
         photos: Vec<PathBuf>,
         (scale, source): (String, ScaleSource),
         coupon: CouponArgs,
         answer: AnswerArgs,
     ) -> Result<Self, CliError> {
-        let limits = answer.limits.as_deref().map(load_limits).transpose()?;
+        let limits = answer
+            .limits
+            .as_deref()
+            .map(|text| load_limits(text)?.for_kind(kind))
+            .transpose()?;
+        let command = match kind {
+            Kind::Section => "section",
+            Kind::Fracture => "fracture",
+        };
         let offset_mm = coupon.scale_offset;
         let rule_class = coupon.rule_class;
         let card_line_mm = coupon.card_line;
@@ -69,6 +77,7 @@ impl Settings {
                     rule_class,
                     card_line_mm,
                 },
+                scale_from_length_mm: None,
                 limits,
                 photo_limits,
                 settings,
@@ -77,6 +86,15 @@ impl Settings {
             quiet: answer.quiet,
             timings: answer.timings,
         })
+    }
+
+    /// The same for broken coupons: bent flat without breaking, or taken as
+    /// their own scale because their length is known, mm.
+    pub fn broken(mut self, bent_flat: bool, length_mm: Option<f64>) -> Self {
+        self.request.coupon.bent_flat = bent_flat;
+        self.request.coupon.length_mm = length_mm;
+        self.request.scale_from_length_mm = length_mm;
+        self
     }
 
     pub fn jobs(&self) -> &[Job] {
@@ -135,6 +153,12 @@ fn declared(args: CouponArgs) -> Coupon {
         }),
         discard_mm: args.discard,
         scale_offset_mm: args.scale_offset,
+        cracks: args.cracks.map(|cracks| match cracks {
+            CracksArg::None => Cracks::None,
+            CracksArg::Seen => Cracks::Seen,
+        }),
+        length_mm: None,
+        bent_flat: false,
     }
 }
 

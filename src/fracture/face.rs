@@ -1,6 +1,8 @@
 //! The fracture face of one half of a coupon, as found in the photograph.
 
 use crate::base::geometry::{Point, Px};
+use crate::photo::Photo;
+use crate::record::{Code, Reason};
 
 /// One half's fracture face.
 ///
@@ -23,4 +25,30 @@ pub struct Face {
     /// How sure it is that `root_px` is the root side and not the cap side,
     /// 0.5 … 1.
     pub side_confidence: f64,
+}
+
+/// What was found.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// One face a half, the primary one first.
+    pub faces: Vec<Face>,
+    /// What speaks against some numbers.
+    pub reasons: Vec<Reason>,
+}
+
+/// Finds the fracture faces in a photograph.
+///
+/// # Errors
+/// Why there is none.
+pub fn find(
+    photo: &Photo,
+    occupied: &[Vec<Point<Px>>],
+    px_per_mm: Option<f64>,
+) -> Result<Found, Vec<Reason>> {
+    let _ = (photo, occupied, px_per_mm);
+    Err(vec![Reason::new(
+        Code::NotBuiltYet,
+        "fracture faces are not found by this version",
+        "keep the photograph; until then measure the broken face by hand",
+    )])
 }

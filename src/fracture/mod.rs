@@ -24,7 +24,7 @@ use evaluated::Evaluated;
 use face::Face;
 use flaws::{FlawKind, Flaws};
 use std::collections::BTreeMap;
-use strip::Strip;
+pub use strip::Strip;
 use zones::{Kind, Zones};
 
 /// The fracture face of a coupon, measured.
@@ -40,6 +40,8 @@ pub struct Fracture {
     pub findings: Vec<Finding>,
     /// What speaks against some numbers (e.g. cropped, glare on the face).
     pub reasons: Vec<Reason>,
+    /// The straightened face, for the report.
+    pub strip: Strip,
 }
 
 /// Measures the first of the given fracture faces.
@@ -57,11 +59,17 @@ pub fn measure(
         .iter()
         .find_map(|face| Some((face, Strip::new(photo, scale, face)?)))
         .ok_or_else(|| vec![no_face()])?;
-    let (range, doubt) = Evaluated::new(strip.length_mm(), declared.discard_mm, &face.discard_marks)
-        .map_err(|reason| vec![reason])?;
+    let (range, doubt) =
+        Evaluated::new(strip.length_mm(), declared.discard_mm, &face.discard_marks)
+            .map_err(|reason| vec![reason])?;
     let zones = Zones::new(&strip);
     let flaws = Flaws::find(&strip, &zones);
-    let outline: Vec<Point<Px>> = face.root_px.iter().chain(face.far_px.iter().rev()).copied().collect();
+    let outline: Vec<Point<Px>> = face
+        .root_px
+        .iter()
+        .chain(face.far_px.iter().rev())
+        .copied()
+        .collect();
     Ok(Fracture {
         centre: centroid(&outline).unwrap_or(face.root_px[0]),
         measurements: measurands::measure(&strip, &zones, &flaws, &range),
@@ -73,6 +81,7 @@ pub fn measure(
             ..Outlines::default()
         },
         reasons: doubt.into_iter().collect(),
+        strip,
     })
 }
 

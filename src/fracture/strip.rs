@@ -156,7 +156,11 @@ impl Strip {
             let (from, to) = (c as f64 / k, (c + 1) as f64 / k);
             (to.min(end_mm) - from.max(start_mm)).max(0.0)
         };
-        self.far_mm.iter().enumerate().map(|(c, far)| far * share(c)).sum()
+        self.far_mm
+            .iter()
+            .enumerate()
+            .map(|(c, far)| far * share(c))
+            .sum()
     }
 
     /// Where a place of the straightened face lies in the photograph.

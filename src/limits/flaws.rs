@@ -75,7 +75,10 @@ pub fn applies(limit: &Limit, known: &Known) -> bool {
     !limit.findings.is_empty()
         && (limit.measurements.is_empty()
             || not_searched(limit, known).is_empty()
-            || known.findings.iter().any(|finding| concerns(limit, finding)))
+            || known
+                .findings
+                .iter()
+                .any(|finding| concerns(limit, finding)))
 }
 
 fn concerns(limit: &Limit, finding: &Finding) -> bool {
@@ -147,7 +150,11 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
             relevant.len(),
             if limit.sum { "together" } else { "largest" },
             scale.with_uncertainty(size, u),
-            if of == Size::Across { " across the weld" } else { "" }
+            if of == Size::Across {
+                " across the weld"
+            } else {
+                ""
+            }
         ),
         (None, _) => format!("{} found, size not measured", relevant.len()),
     };
@@ -178,11 +185,11 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
         let when_short = case.short.as_ref().map(probability).transpose();
         let when_long = case.length.as_ref().map(probability).transpose();
         match (in_any_length, when_short, when_long) {
-            (Ok(in_any_length), Ok(Some(when_short)), _) if profile.kind == Kind::Fracture => {
+            (Ok(in_any_length), Ok(Some(when_short)), Ok(_)) if profile.kind == Kind::Fracture => {
                 along(check, profile, &relevant, known, in_any_length, when_short)
             }
             (Ok(across), Ok(None), Ok(Some(when_long))) => elongated(check, across, when_long),
-            (Ok(in_any_length), Ok(when_short), _) => decide(check, in_any_length, when_short),
+            (Ok(in_any_length), Ok(when_short), Ok(_)) => decide(check, in_any_length, when_short),
             (Err(why), _, _) | (_, Err(why), _) | (_, _, Err(why)) => {
                 return not_assessed(check, why);
             }

@@ -55,7 +55,14 @@ pub fn judge(
     }
     let nominal = Nominal::new(profile.unit, profile.leg_sense, coupon, measurements);
     let crack = flaws::declared_crack();
-    let known = flaws::Known::new(profile.kind, coupon, findings, &crack, searched, measurements);
+    let known = flaws::Known::new(
+        profile.kind,
+        coupon,
+        findings,
+        &crack,
+        searched,
+        measurements,
+    );
     let mut checks = Vec::new();
     for limit in &profile.limits {
         for name in &limit.measurements {
@@ -72,8 +79,8 @@ pub fn judge(
         }
     }
     // Nothing was searched for where nothing was measured: then no points either.
-    let points = (profile.points.as_ref().filter(|_| !searched.is_empty()))
-        .map(|rules| rules.count(&known));
+    let points =
+        (profile.points.as_ref().filter(|_| !searched.is_empty())).map(|rules| rules.count(&known));
     Verdict {
         points,
         ..verdict(profile, checks)

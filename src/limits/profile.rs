@@ -370,9 +370,11 @@ impl Profile {
         let own = count(|source| matches!(source, Source::Own(_)));
         let mut words = format!("{}, {}. ", self.standard, self.edition);
         words.push_str(&match (seen, own) {
-            (_, own) if own == all => "Its values are its author's own; no standard holds them. It \
+            (_, own) if own == all => {
+                "Its values are its author's own; no standard holds them. It \
                                        says nothing of any standard."
-                .to_owned(),
+                    .to_owned()
+            }
             (0, _) => format!(
                 "None of its {all} values was verified against a publication; they are from \
                  memory. Check your own copy of the standard."

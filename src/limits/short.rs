@@ -61,9 +61,9 @@ impl Short {
             };
             spans.push((unit.from_mm(start), unit.from_mm(end)));
             // Ends are uncertain together (one scale, one light): added as they are.
-            u += finding
-                .length_mm
-                .map_or(0.0, |length| unit.from_mm(length.expanded_uncertainty) / 2.0);
+            u += finding.length_mm.map_or(0.0, |length| {
+                unit.from_mm(length.expanded_uncertainty) / 2.0
+            });
         }
         let found = Uncertain {
             value: longest_in_window(&spans, self.window),

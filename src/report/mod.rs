@@ -1,13 +1,14 @@
-//! Floor 3: what people see. Reads the record only.
+//! Floor 3: what people see. Reads the record and the pictures handed over.
 //!
-//! [`annotate`] draws the record's outlines into the photograph, [`html`]
-//! writes one self-contained page around that picture.
+//! [`annotate`] draws the record's outlines into the photograph,
+//! [`straightened`] does so for a fracture face laid straight, and [`html`]
+//! writes one self-contained page around these pictures.
 
 mod page;
 mod picture;
 
-pub use page::html;
-pub use picture::annotate;
+pub use page::{html, html_with_face};
+pub use picture::{Straightened, annotate, straightened};
 
 use thiserror::Error;
 

@@ -88,6 +88,7 @@ fn weld_box(record: &Record) -> Option<[f64; 4]> {
         .weld_metal
         .iter()
         .chain(&outlines.face)
+        .chain(&outlines.face_strip)
         .chain(toes.iter().flatten())
         .chain(&outlines.joint_root);
     let mut found: Option<[f64; 4]> = None;
