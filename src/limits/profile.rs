@@ -367,23 +367,31 @@ impl Profile {
         let all = sources.len();
         let count = |what: fn(&Source) -> bool| sources.iter().filter(|s| what(s)).count();
         let seen = count(|source| matches!(source, Source::Seen(_)));
+        let quoted = count(|source| matches!(source, Source::Quoted(_)));
         let own = count(|source| matches!(source, Source::Own(_)));
+        let memory = all - seen - quoted - own;
         let mut words = format!("{}, {}. ", self.standard, self.edition);
-        words.push_str(&match (seen, own) {
-            (_, own) if own == all => {
-                "Its values are its author's own; no standard holds them. It \
-                                       says nothing of any standard."
-                    .to_owned()
-            }
-            (0, _) => format!(
-                "None of its {all} values was verified against a publication; they are from \
-                 memory. Check your own copy of the standard."
-            ),
-            _ => format!(
-                "{seen} of {all} values were verified against a publication, the others are from \
-                 memory; each row says which. Check your own copy of the standard."
-            ),
-        });
+        if own == all {
+            words.push_str("Its values are its author's own; no standard holds them.");
+        } else {
+            let parts: Vec<String> = [
+                (seen, "verified against a publication"),
+                (
+                    quoted,
+                    "seen only as quoted publicly, not in the standard itself",
+                ),
+                (memory, "written from memory"),
+                (own, "the author's own"),
+            ]
+            .into_iter()
+            .filter(|(n, _)| *n > 0)
+            .map(|(n, how)| format!("{n} {how}"))
+            .collect();
+            words.push_str(&format!(
+                "Of {all} values: {}. Each row says which. Check your own copy of the standard.",
+                parts.join(", ")
+            ));
+        }
         if self.unit == LengthUnit::Inch {
             words.push_str(" Compared in inches, with the inch values of the standard.");
         }
@@ -418,7 +426,13 @@ mod tests {
             assert!(profile.limits.len() >= 5, "{name}");
             let note = profile.edition_note();
             assert!(
-                note.contains("from memory") || note.contains("no standard holds them"),
+                [
+                    "from memory",
+                    "as quoted publicly",
+                    "no standard holds them"
+                ]
+                .iter()
+                .any(|words| note.contains(words)),
                 "{name}"
             );
         }

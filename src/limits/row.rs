@@ -120,6 +120,8 @@ pub struct Case {
 pub enum Source {
     /// Compared with this publication.
     Seen(String),
+    /// Seen only as somebody quoted it, not in the publication itself.
+    Quoted(String),
     /// Written from memory; how sure the writer is.
     Memory(Confidence),
     /// A rule of somebody's own, which no standard holds.
@@ -131,6 +133,9 @@ impl Source {
     pub fn words(&self) -> String {
         match self {
             Self::Seen(what) => format!("verified against {what}"),
+            Self::Quoted(by) => {
+                format!("seen only as quoted in {by}, not in the standard itself")
+            }
             Self::Own(whose) => format!("{whose}; no standard holds it"),
             Self::Memory(confidence) => format!(
                 "from memory ({} confidence), not verified – check your own copy of the standard",

@@ -49,6 +49,7 @@ pub fn page(record: &Record, annotated: &[u8], face: &[u8]) -> Markup {
             }
         }
         @if has_numbers(record) {
+            (sizes(record))
             (tables::measured(record))
             (tables::not_assessed(record))
         }
@@ -60,40 +61,102 @@ pub fn page(record: &Record, annotated: &[u8], face: &[u8]) -> Markup {
     }
 }
 
-/// What was found, in words and with its sizes.
+/// Pores and inclusions smaller than this are told together.
+const SMALL_MM: f64 = 1.0;
+
+/// What was found, in words.
 fn found(record: &Record) -> Markup {
+    let numbered = || (1..).zip(&record.findings);
+    let (small, told): (Vec<_>, Vec<_>) = numbered().partition(|(_, finding)| is_small(finding));
     html! {
         section {
             h2 { "What was found" }
             @if record.findings.is_empty() {
-                p {
-                    "No lack of fusion, no pore and no inclusion was found. Cracks are not searched \
-                    for: look at the face yourself, with a lens."
-                }
+                p { "No lack of fusion, no pore and no inclusion." }
             } @else {
-                table.stack.found {
+                ul.found {
+                    @for (number, finding) in told {
+                        li {
+                            b.no { (number) }
+                            span { (words::sentence(&in_words(finding))) }
+                        }
+                    }
+                    @if let Some(sentence) = together(&small) {
+                        li { b.no { "…" } span { (words::sentence(&sentence)) } }
+                    }
+                }
+            }
+            p.small {
+                "Cracks are not searched for: look at the face yourself, with a lens."
+            }
+        }
+    }
+}
+
+fn is_small(finding: &Finding) -> bool {
+    finding
+        .greatest_dimension_mm
+        .is_some_and(|size| size.value < SMALL_MM)
+}
+
+/// `8 pores and inclusions under 1 mm, from 15 to 25 mm from the left end (nos.
+/// 3, 5, 6), together 4.2 mm`.
+fn together(small: &[(i32, &Finding)]) -> Option<String> {
+    let places: Vec<f64> = small.iter().filter_map(|(_, f)| f.at_mm).collect();
+    let first = places.iter().copied().fold(f64::INFINITY, f64::min);
+    let last = places.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let numbers: Vec<String> = small.iter().map(|(number, _)| number.to_string()).collect();
+    let sum: f64 = small
+        .iter()
+        .filter_map(|(_, f)| f.greatest_dimension_mm)
+        .map(|size| size.value)
+        .sum();
+    match small {
+        [] => None,
+        [(number, finding)] => Some(format!("{} (no. {number})", in_words(finding))),
+        _ => Some(format!(
+            "{} pores and inclusions under {SMALL_MM} mm, from {} to {} mm from the left end \
+             (nos. {}), together {} mm",
+            small.len(),
+            shortest(first, 0),
+            shortest(last, 0),
+            numbers.join(", "),
+            shortest(sum, 1)
+        )),
+    }
+}
+
+/// Every finding with its sizes.
+fn sizes(record: &Record) -> Markup {
+    html! {
+        @if !record.findings.is_empty() {
+            section {
+                h2 { "Every finding with its sizes" }
+                table.stack.sizes {
                     thead {
                         tr {
                             th scope="col" { "No." }
-                            th scope="col" { "What and where" }
-                            th scope="col" { "Along the weld" }
-                            th scope="col" { "Across" }
+                            th scope="col" { "What" }
+                            th scope="col" { "Where, mm" }
+                            th scope="col" { "Length or greatest dimension" }
+                            th scope="col" { "Across the weld" }
                             th scope="col" { "Area" }
                             th scope="col" { "How sure" }
                         }
                     }
                     tbody {
-                        @for (i, finding) in record.findings.iter().enumerate() {
+                        @for (number, finding) in (1..).zip(&record.findings) {
                             tr {
-                                td data-head="No." { strong { (i + 1) } }
+                                td data-head="No." { b { (number) } }
                                 th scope="row" {
-                                    (words::sentence(&in_words(finding)))
-                                    div.small { "ISO 6520-1 number " (finding.iso_6520) }
+                                    (finding.kind.replace('-', " "))
+                                    span.small { " " (finding.iso_6520) }
                                 }
-                                td data-head="Along the weld" {
+                                td data-head="Where, mm" { (place(finding)) }
+                                td data-head="Length or greatest dimension" {
                                     (size(finding.length_mm.or(finding.greatest_dimension_mm), "mm"))
                                 }
-                                td data-head="Across" { (size(finding.depth_max_mm, "mm")) }
+                                td data-head="Across the weld" { (size(finding.depth_max_mm, "mm")) }
                                 td data-head="Area" { (size(finding.area_mm2, "mm²")) }
                                 td data-head="How sure" { (words::percent(finding.confidence)) }
                             }
@@ -101,12 +164,19 @@ fn found(record: &Record) -> Markup {
                     }
                 }
                 p.small {
-                    "Of a pore or an inclusion the greatest dimension stands under “along the \
-                    weld”, whichever way it lies. Cracks are not searched for: look at the face \
-                    yourself, with a lens."
+                    "Places count from the left end, root side below. What has no size lies in a \
+                    discarded end and does not count. Numbers behind names are those of ISO 6520-1."
                 }
             }
         }
+    }
+}
+
+fn place(finding: &Finding) -> String {
+    match (finding.start_mm, finding.end_mm, finding.at_mm) {
+        (Some(start), Some(end), _) => format!("{} – {}", shortest(start, 1), shortest(end, 1)),
+        (_, _, Some(at)) => shortest(at, 1),
+        _ => "—".to_owned(),
     }
 }
 

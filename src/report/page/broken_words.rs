@@ -70,11 +70,11 @@ pub fn faulted(check: &Check) -> Option<String> {
     };
     if let Some((_, say)) = LENGTHS.iter().find(|(known, _)| *known == name) {
         let allowed = if check.allowed.starts_with("not permitted") {
-            ", and nothing of that is permitted".to_owned()
+            " (none is permitted)".to_owned()
         } else {
-            check
-                .limit_value
-                .map_or(String::new(), |limit| format!(", {} allowed", size(limit)))
+            check.limit_value.map_or(String::new(), |limit| {
+                format!(" ({} is permitted)", size(limit))
+            })
         };
         return (check.outcome != Outcome::NotAssessed).then(|| say(&size(value)) + &allowed);
     }
