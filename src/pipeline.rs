@@ -1,26 +1,29 @@
 //! Floor 4: the one place that knows all stages.
 //!
-//! photo → whole-picture checks → scale → section → checks at the weld →
-//! limits → record → annotated picture. A stage that cannot go on gives its
+//! photo → whole-picture checks → scale → section or fracture face → checks at
+//! the weld → limits → record → pictures. What is common to both stands here,
+//! their order in [`section`] and [`fracture`]. A stage that cannot go on gives its
 //! reasons; the record is complete all the same: every measurement stands in
 //! it, with a number or with why there is none.
 
 mod capture;
+mod fracture;
 mod scale_reading;
+mod section;
+mod straight;
 mod timing;
 
+pub use fracture::measure_fracture;
 pub use scale_reading::{ScaleReading, read_scale};
+pub use section::measure_section;
 
 use crate::limits;
-use crate::photo::{self, Photo};
-use crate::record::catalogue::SECTION;
+use crate::photo::Photo;
 use crate::record::{
     Code, Coupon, Finding, Kind, Measurement, MeasurementStatus, OtherWeld, Outlines, PhotoFacts,
-    Provenance, RECORD_VERSION, Reason, Record, ScaleFacts, Status, Tool,
+    Provenance, RECORD_VERSION, Reason, Record, ScaleFacts, Status, Tool, catalogue,
 };
 use crate::report;
-use crate::scale::{self, Scale};
-use crate::section::{self, Weld};
 // What a request is made of, so that the floors above need not know the stages.
 pub use crate::limits::{LimitsError, Profile};
 pub use crate::photo::Limits as PhotoLimits;
@@ -66,21 +69,10 @@ pub struct Outcome {
     /// The photograph with what was found drawn into it, a JPEG file; `None`
     /// when the file could not be read as a picture.
     pub annotated: Option<Vec<u8>>,
+    /// The fracture face straightened, with zones and ruler, a JPEG file; only
+    /// where a face was measured.
+    pub straightened: Option<Vec<u8>>,
 }
-
-/// Kinds of finding the section stage searches the picture for. An empty list
-/// of findings says nothing of a kind nobody looked for; whoever adds a search
-/// to the section stage adds its kinds here.
-const SEARCHED: &[&str] = &[];
-
-/// What belongs to the main job: a record without these is partly measured.
-const MAIN_JOB: [&str; 5] = [
-    "leg_butting_mm",
-    "leg_nonbutting_mm",
-    "inscribed_throat_mm",
-    "actual_throat_mm",
-    "convexity_mm",
-];
 
 /// Reasons that leave a weld partly measured, whatever was measured of it.
 const SPOILING: [Code; 6] = [
@@ -91,71 +83,6 @@ const SPOILING: [Code; 6] = [
     Code::Underexposed,
     Code::ResolutionTooLow,
 ];
-
-/// Measures the fillet weld in a photograph of an etched section.
-///
-/// `bytes` are the file's bytes as they came from the camera, `file_name` is
-/// its name without the folder. Never fails: what cannot be measured is a
-/// refused record with its reasons.
-pub fn measure_section(bytes: &[u8], file_name: &str, request: &Request) -> Outcome {
-    let mut timings = Timings::default();
-    let whole = timings.start("whole");
-    let read = timings.stage("photo", || {
-        photo::read(bytes, file_name, &request.photo_limits)
-    });
-    let (photo, facts) = match read {
-        Ok((photo, facts)) => (Some(photo), facts),
-        Err(refused) => {
-            let mut draft = Draft::new(refused.facts);
-            draft.reasons.push(refused.reason);
-            let record = draft.finish(Kind::Section, request, timings.end(whole));
-            return Outcome {
-                record,
-                annotated: None,
-            };
-        }
-    };
-    let mut draft = Draft::new(facts);
-    if let Some(photo) = &photo {
-        let run = || draft.measure(photo, request, &mut timings);
-        if let Err(reason) = guarded(run) {
-            // Whatever stands half finished in the draft is not to be trusted.
-            draft.welds.clear();
-            draft.reasons.push(reason);
-        }
-    }
-    let record = draft.finish(Kind::Section, request, timings.clone());
-    finish_with_picture(record, photo.as_ref(), timings, whole)
-}
-
-/// Answers for a photograph of a broken fillet weld. This version reads the
-/// photograph and refuses it with `not-built-yet`.
-pub fn measure_fracture(bytes: &[u8], file_name: &str, request: &Request) -> Outcome {
-    let mut timings = Timings::default();
-    let whole = timings.start("whole");
-    let read = timings.stage("photo", || {
-        photo::read(bytes, file_name, &request.photo_limits)
-    });
-    let (photo, mut draft) = match read {
-        Ok((photo, facts)) => {
-            let mut draft = Draft::new(facts);
-            draft.reasons.push(Reason::new(
-                Code::NotBuiltYet,
-                "broken fillet welds are not measured by this version",
-                "keep the photograph; until then measure the broken face by hand",
-            ));
-            (Some(photo), draft)
-        }
-        Err(refused) => {
-            let mut draft = Draft::new(refused.facts);
-            draft.reasons.push(refused.reason);
-            (None, draft)
-        }
-    };
-    draft.refused = true;
-    let record = draft.finish(Kind::Fracture, request, timings.clone());
-    finish_with_picture(record, photo.as_ref(), timings, whole)
-}
 
 /// Runs a measuring step; a panic in it is a fault of ours, told as a reason, so
 /// that one odd photograph does not end a batch without a record.
@@ -173,123 +100,105 @@ fn guarded<T>(run: impl FnOnce() -> T) -> Result<T, Reason> {
 
 fn finish_with_picture(
     mut record: Record,
-    photo: Option<&Photo>,
+    photo: &Photo,
     mut timings: Timings,
     whole: timing::Running,
 ) -> Outcome {
-    let annotated = photo.and_then(|photo| {
-        timings.stage("picture", || {
-            report::annotate(&photo.rgb, photo.width, photo.height, &record)
-                .inspect_err(|error| tracing::error!(%error, "no annotated picture"))
-                .ok()
-        })
+    let annotated = timings.stage("picture", || {
+        report::annotate(&photo.rgb, photo.width, photo.height, &record)
+            .inspect_err(|error| tracing::error!(%error, "no annotated picture"))
+            .ok()
     });
     record.provenance.timings_ms = timings.end(whole).into_ms();
-    Outcome { record, annotated }
+    Outcome {
+        record,
+        annotated,
+        straightened: None,
+    }
 }
 
-/// A record in the making.
+/// What the stages gave, before it becomes a record.
 struct Draft {
+    kind: Kind,
     photo: PhotoFacts,
     reasons: Vec<Reason>,
     scale: Option<ScaleFacts>,
     /// The coupon's name as the scale card in the picture has it.
     coupon_on_card: Option<String>,
-    welds: Vec<Weld>,
-    refused: bool,
+    /// The measured weld or face; `None`: refused.
+    main: Option<Block>,
+    others: Vec<OtherWeld>,
+    /// Kinds of finding that were searched for where something was measured.
+    searched: &'static [&'static str],
+    /// Measurements without which the record is partly measured.
+    main_job: &'static [&'static str],
+}
+
+/// One weld as the record holds it.
+struct Block {
+    measurements: BTreeMap<String, Measurement>,
+    outlines_px: Outlines,
+    findings: Vec<Finding>,
+}
+
+impl Block {
+    /// With every measurement of the catalogue in it.
+    fn complete(mut self, kind: Kind) -> Self {
+        for entry in catalogue::of(kind) {
+            self.measurements
+                .entry(entry.name.to_owned())
+                .or_insert_with(|| Measurement::not_assessed("this version does not measure it"));
+        }
+        self
+    }
+
+    /// Nothing measured, and why.
+    fn empty(kind: Kind, why: &str) -> Self {
+        Self {
+            measurements: catalogue::of(kind)
+                .iter()
+                .map(|entry| (entry.name.to_owned(), Measurement::not_assessed(why)))
+                .collect(),
+            outlines_px: Outlines::default(),
+            findings: Vec::new(),
+        }
+    }
 }
 
 impl Draft {
-    fn new(photo: PhotoFacts) -> Self {
-        Self {
-            photo,
-            reasons: Vec::new(),
-            scale: None,
-            coupon_on_card: None,
-            welds: Vec::new(),
-            refused: false,
-        }
-    }
-
-    /// Runs the stages after reading until one cannot go on.
-    fn measure(&mut self, photo: &Photo, request: &Request, timings: &mut Timings) {
-        self.reasons = timings.stage("precheck", || photo::precheck(photo));
-        if !self.reasons.is_empty() {
-            return;
-        }
-        let scale = match timings.stage("scale", || scale::find(photo, &request.scale)) {
-            Ok(scale) => scale,
-            Err(reason) => return self.reasons.push(reason),
+    /// The record, with its verdict.
+    fn finish(self, request: &Request, timings: Timings) -> Record {
+        let kind = self.kind;
+        let declared = kind == Kind::Fracture && request.coupon.bent_flat;
+        let searched = match &self.main {
+            Some(_) => self.searched,
+            None => &[],
         };
-        self.scale = Some(scale.facts.clone());
-        self.coupon_on_card.clone_from(&scale.coupon_id);
-        self.reasons.extend(other_coupon(
-            request.coupon.id.as_deref(),
-            scale.coupon_id.as_deref(),
-        ));
-        match timings.stage("section", || {
-            section::measure(photo, &scale, &request.coupon)
-        }) {
-            Ok(welds) => self.welds = welds,
-            Err(reasons) => self.reasons.extend(reasons),
-        }
-        timings.stage("checks", || self.check_at_weld(photo, &scale));
-    }
-
-    /// Capture checks at the main weld, and the scale there.
-    fn check_at_weld(&mut self, photo: &Photo, scale: &Scale) {
-        let Some(weld) = self.welds.first() else {
-            return;
+        let weld_index = self.main.is_some().then_some(0);
+        let block = match self.main {
+            Some(block) => block.complete(kind),
+            None if declared => Block::empty(kind, BENT_FLAT),
+            None => Block::empty(kind, &why_nothing(&self.reasons)),
         };
-        let px_per_mm = scale.map.px_per_mm_at(scale.map.to_mm(weld.centre));
-        if let Some(facts) = &mut self.scale {
-            facts.px_per_mm = px_per_mm;
-        }
-        self.reasons.extend(weld.reasons.clone());
-        let checks = photo::check(photo, &capture::region(weld), px_per_mm);
-        self.photo.capture = checks.figures;
-        for reason in checks.reasons {
-            if !self.reasons.iter().any(|r| r.code == reason.code) {
-                self.reasons.push(reason);
-            }
-        }
-        // A blur this wide leaves no number to be trusted.
-        if checks.hopeless {
-            self.welds.clear();
-        }
-    }
-
-    fn finish(self, kind: Kind, request: &Request, timings: Timings) -> Record {
-        let mut welds = self.welds.into_iter();
-        let main = welds.next().filter(|_| !self.refused);
-        let names = match kind {
-            Kind::Section => SECTION,
-            Kind::Fracture => &[],
+        let verdict = request.limits.as_ref().map(|profile| {
+            limits::judge(
+                profile,
+                &request.coupon,
+                &block.measurements,
+                &block.findings,
+                searched,
+            )
+        });
+        let status = if declared && self.reasons.is_empty() {
+            Status::Declared
+        } else {
+            status(
+                weld_index,
+                &block.measurements,
+                &self.reasons,
+                self.main_job,
+            )
         };
-        let why = why_nothing(&self.reasons);
-        let weld_index = main.is_some().then_some(0);
-        let (measurements, outlines_px, findings) = match main {
-            Some(weld) => block(weld),
-            None => (
-                names
-                    .iter()
-                    .map(|entry| {
-                        (
-                            entry.name.to_owned(),
-                            Measurement::not_assessed(why.clone()),
-                        )
-                    })
-                    .collect(),
-                Outlines::default(),
-                Vec::new(),
-            ),
-        };
-        let verdict = (kind == Kind::Section)
-            .then_some(request.limits.as_ref())
-            .flatten()
-            .map(|profile| {
-                limits::judge(profile, &request.coupon, &measurements, &findings, SEARCHED)
-            });
         Record {
             record: RECORD_VERSION,
             tool: Tool {
@@ -301,23 +210,14 @@ impl Draft {
                 id: request.coupon.id.clone().or(self.coupon_on_card),
                 ..request.coupon.clone()
             },
-            status: status(weld_index, &measurements, &self.reasons),
+            status,
             reasons: self.reasons,
             scale: self.scale,
             weld_index,
-            other_welds: welds
-                .map(|weld| {
-                    let (measurements, outlines_px, findings) = block(weld);
-                    OtherWeld {
-                        measurements,
-                        outlines_px,
-                        findings,
-                    }
-                })
-                .collect(),
-            measurements,
-            outlines_px,
-            findings,
+            other_welds: self.others,
+            measurements: block.measurements,
+            outlines_px: block.outlines_px,
+            findings: block.findings,
             verdict,
             provenance: Provenance {
                 settings: request.settings.clone(),
@@ -327,6 +227,33 @@ impl Draft {
             },
             photo: self.photo,
         }
+    }
+}
+
+/// Why a coupon that bent flat has no measurements.
+const BENT_FLAT: &str = "the coupon was declared to have bent flat without breaking: it has no \
+                         fracture face to measure";
+
+fn status(
+    weld_index: Option<usize>,
+    measurements: &BTreeMap<String, Measurement>,
+    reasons: &[Reason],
+    main_job: &[&str],
+) -> Status {
+    let measured = |name: &str| {
+        measurements
+            .get(name)
+            .is_some_and(|m| m.status == MeasurementStatus::Measured)
+    };
+    if weld_index.is_none() || !measurements.keys().any(|name| measured(name)) {
+        return Status::Refused;
+    }
+    let complete = main_job.iter().all(|name| measured(name));
+    let spoilt = reasons.iter().any(|r| SPOILING.contains(&r.code));
+    if complete && !spoilt {
+        Status::Measured
+    } else {
+        Status::PartlyMeasured
     }
 }
 
@@ -341,39 +268,6 @@ fn other_coupon(declared: Option<&str>, on_card: Option<&str>) -> Option<Reason>
             "check which coupon the photograph shows; the record keeps the declared name",
         )
     })
-}
-
-/// One weld as the record holds it, every measurement of the catalogue in it.
-fn block(weld: Weld) -> (BTreeMap<String, Measurement>, Outlines, Vec<Finding>) {
-    let mut measurements = weld.measurements;
-    for entry in SECTION {
-        measurements
-            .entry(entry.name.to_owned())
-            .or_insert_with(|| Measurement::not_assessed("this version does not measure it"));
-    }
-    (measurements, weld.outlines_px, weld.findings)
-}
-
-fn status(
-    weld_index: Option<usize>,
-    measurements: &BTreeMap<String, Measurement>,
-    reasons: &[Reason],
-) -> Status {
-    let measured = |name: &str| {
-        measurements
-            .get(name)
-            .is_some_and(|m| m.status == MeasurementStatus::Measured)
-    };
-    if weld_index.is_none() || !measurements.keys().any(|name| measured(name)) {
-        return Status::Refused;
-    }
-    let complete = MAIN_JOB.iter().all(|name| measured(name));
-    let spoilt = reasons.iter().any(|r| SPOILING.contains(&r.code));
-    if complete && !spoilt {
-        Status::Measured
-    } else {
-        Status::PartlyMeasured
-    }
 }
 
 fn why_nothing(reasons: &[Reason]) -> String {

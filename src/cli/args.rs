@@ -43,8 +43,8 @@ pub enum Command {
     /// Measure a fillet weld in a photograph of an etched section
     #[command(long_about = SECTION_ABOUT, after_help = SECTION_EXAMPLES)]
     Section(SectionArgs),
-    /// Assess the face of a broken fillet weld (not built yet)
-    #[command(long_about = FRACTURE_ABOUT)]
+    /// Measure the face of a broken fillet weld
+    #[command(long_about = FRACTURE_ABOUT, after_help = FRACTURE_EXAMPLES)]
     Fracture(FractureArgs),
     /// Show how the scale of a photograph is read, and measure nothing
     #[command(long_about = SCALE_ABOUT, after_help = SCALE_EXAMPLES)]
@@ -80,10 +80,29 @@ Examples:
     toeline section HR-09.tif --scale declared:39.68 --out evidence";
 
 const FRACTURE_ABOUT: &str = "\
-Assess the face of a broken fillet weld.
+Measure the face of a broken fillet weld.
 
-Not built yet: the photograph is read and a record with status \"refused\" and the
-reason \"not-built-yet\" is written (exit status 3).";
+Photograph the torn face straight from the front, the coupon laid open and whole in
+the picture, in soft light from two sides, with a steel rule or a printed chequer
+strip lying at the height of the face. Any rotation is fine. Toeline finds the face,
+lays it straight with the root side below, and measures where the root was not
+reached, where a pass did not fuse, and which pores and inclusions there are.
+Cracks are not searched for: look yourself and declare them (--cracks).
+
+For every photograph three files are written to the output folder:
+  NAME.record.json     every number with its uncertainty, or why there is none
+  NAME.annotated.jpg   the photograph with what was found drawn into it
+  NAME.report.html     the report, one file, to be read or printed
+Break coupons in a guarded press; fragments fly and edges are sharp.";
+
+const FRACTURE_EXAMPLES: &str = "\
+Examples:
+  A millimetre rule lies beside the coupon, 25 mm at each end do not count:
+    toeline fracture HR-21.jpg --scale rule-mm --discard 25 --out evidence
+  The coupon is 150 mm long, compared with the break test of AWS D1.1:
+    toeline fracture HR-21.jpg --scale length:150 --limits aws-d1.1-break-mm
+  The coupon bent flat and did not break; the photograph is kept as evidence:
+    toeline fracture HR-22.jpg --bent-flat --limits aws-d1.1-break-mm";
 
 const SCALE_ABOUT: &str = "\
 Show how the scale of a photograph is read, and measure nothing.
@@ -155,6 +174,11 @@ pub struct FractureArgs {
     /// What you know of the scale.
     #[command(flatten)]
     pub reference: ReferenceArgs,
+
+    /// The coupon bent flat without breaking: nothing is measured, the photograph
+    /// is kept as evidence
+    #[arg(long)]
+    pub bent_flat: bool,
 
     /// What you know of the coupon.
     #[command(flatten)]
@@ -253,6 +277,10 @@ pub struct CouponArgs {
     /// Length discarded at each end, mm (broken welds)
     #[arg(long, value_name = "MM", value_parser = not_negative)]
     pub discard: Option<f64>,
+
+    /// What you saw of cracks, with your own eyes; Toeline does not search for them
+    #[arg(long, value_enum)]
+    pub cracks: Option<Cracks>,
 }
 
 /// What is known of the reference in the picture.
@@ -276,8 +304,11 @@ pub struct ReferenceArgs {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "The answer")]
 pub struct AnswerArgs {
-    /// Limits to compare with: a built-in name (iso5817-b, iso5817-c, iso5817-d,
-    /// aws-d1.1-macroetch-mm, aws-d1.1-macroetch-inch) or a TOML file of your own.
+    /// Limits to compare with: a built-in name or a TOML file of your own. For
+    /// sections iso5817-b, iso5817-c, iso5817-d, aws-d1.1-macroetch-mm,
+    /// aws-d1.1-macroetch-inch; for broken welds aws-d1.1-break-mm,
+    /// aws-d1.1-break-inch, asme-ix-break-mm, asme-ix-break-inch, iso5817-b-break,
+    /// iso5817-c-break, iso5817-d-break, harbour-row-contest.
     /// Without it nothing is judged, and the report says so
     #[arg(long, value_name = "NAME|FILE")]
     pub limits: Option<String>,
@@ -304,6 +335,15 @@ pub enum Joint {
     Lap,
     /// Two plates meet at their edges
     Corner,
+}
+
+/// What the examiner saw of cracks, as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Cracks {
+    /// Looked and saw none
+    None,
+    /// Saw at least one
+    Seen,
 }
 
 /// Parent metal, as typed.

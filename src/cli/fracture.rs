@@ -4,15 +4,17 @@ use super::args::FractureArgs;
 use super::settings::Settings;
 use super::{CliError, Exit, photographs};
 use crate::pipeline;
+use crate::record::Kind;
 
 pub(super) fn run(args: FractureArgs) -> Result<Exit, CliError> {
     let settings = Settings::resolve(
-        "fracture",
+        Kind::Fracture,
         args.photos,
         args.scale,
         args.reference,
         args.coupon,
         args.answer,
-    )?;
+    )?
+    .bent_flat(args.bent_flat);
     photographs::run(&settings, pipeline::measure_fracture)
 }

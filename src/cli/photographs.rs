@@ -47,7 +47,11 @@ pub(super) fn run(settings: &Settings, measure: Measure) -> Result<Exit, CliErro
 
 fn one(job: &Job, request: &Request, measure: Measure) -> Result<Record, CliError> {
     let (bytes, name) = read(&job.photo)?;
-    let Outcome { record, annotated } = measure(&bytes, &name, request);
+    let Outcome {
+        record,
+        annotated,
+        straightened,
+    } = measure(&bytes, &name, request);
 
     let json = |source| CliError::Json {
         path: job.names.record.clone(),
@@ -63,7 +67,11 @@ fn one(job: &Job, request: &Request, measure: Measure) -> Result<Record, CliErro
         // An old picture beside a new record would be taken for its own.
         None => output::remove(&job.names.annotated)?,
     }
-    let page = report::html(&record, annotated.as_deref().unwrap_or_default());
+    let page = report::html_with_face(
+        &record,
+        annotated.as_deref().unwrap_or_default(),
+        straightened.as_deref().unwrap_or_default(),
+    );
     output::write(&job.names.report, page.as_bytes())?;
     Ok(record)
 }
@@ -103,7 +111,7 @@ fn tell(job: &Job, settings: &Settings, record: &Record) -> Result<Exit, CliErro
     }
     Ok(match record.status {
         Status::Refused => Exit::Refused,
-        Status::Measured | Status::PartlyMeasured => Exit::Measured,
+        Status::Measured | Status::PartlyMeasured | Status::Declared => Exit::Measured,
     })
 }
 

@@ -4,10 +4,11 @@ use super::args::SectionArgs;
 use super::settings::Settings;
 use super::{CliError, Exit, photographs};
 use crate::pipeline;
+use crate::record::Kind;
 
 pub(super) fn run(args: SectionArgs) -> Result<Exit, CliError> {
     let settings = Settings::resolve(
-        "section",
+        Kind::Section,
         args.photos,
         args.scale,
         args.reference,

@@ -1,11 +1,11 @@
 //! Arguments as typed become settings as meant: defaults filled in, limits
 //! loaded, output names checked against each other. Nothing is written here.
 
-use super::args::{AnswerArgs, CouponArgs, Joint, Metal, ReferenceArgs};
+use super::args::{AnswerArgs, CouponArgs, Cracks as CracksArg, Joint, Metal, ReferenceArgs};
 use super::error::CliError;
 use super::output::Names;
 use crate::pipeline::{LimitsError, PhotoLimits, Profile, Request, ScaleRequest, ScaleSource};
-use crate::record::{Coupon, JointType, Material};
+use crate::record::{Coupon, Cracks, JointType, Kind, Material};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -29,14 +29,22 @@ pub(super) struct Job {
 impl Settings {
     /// For the command of that name.
     pub fn resolve(
-        command: &str,
+        kind: Kind,
         photos: Vec<PathBuf>,
         source: ScaleSource,
         reference: ReferenceArgs,
         coupon: CouponArgs,
         answer: AnswerArgs,
     ) -> Result<Self, CliError> {
-        let limits = answer.limits.as_deref().map(load_limits).transpose()?;
+        let limits = answer
+            .limits
+            .as_deref()
+            .map(|text| load_limits(text)?.for_kind(kind))
+            .transpose()?;
+        let command = match kind {
+            Kind::Section => "section",
+            Kind::Fracture => "fracture",
+        };
         let scale_request = asked(source, &reference);
         let photo_limits = PhotoLimits::default();
         let settings = BTreeMap::from([
@@ -62,7 +70,13 @@ impl Settings {
         Ok(Self {
             jobs: jobs(photos, &answer.out)?,
             request: Request {
-                coupon: declared(coupon, &reference),
+                coupon: Coupon {
+                    length_mm: match source {
+                        ScaleSource::CouponLength { length_mm } => Some(length_mm),
+                        _ => None,
+                    },
+                    ..declared(coupon, &reference)
+                },
                 scale: scale_request,
                 limits,
                 photo_limits,
@@ -72,6 +86,12 @@ impl Settings {
             quiet: answer.quiet,
             timings: answer.timings,
         })
+    }
+
+    /// The same for coupons that bent flat without breaking, or not.
+    pub fn bent_flat(mut self, bent_flat: bool) -> Self {
+        self.request.coupon.bent_flat = bent_flat;
+        self
     }
 
     pub fn jobs(&self) -> &[Job] {
@@ -140,6 +160,12 @@ fn declared(args: CouponArgs, reference: &ReferenceArgs) -> Coupon {
         }),
         discard_mm: args.discard,
         scale_offset_mm: reference.scale_offset,
+        cracks: args.cracks.map(|cracks| match cracks {
+            CracksArg::None => Cracks::None,
+            CracksArg::Seen => Cracks::Seen,
+        }),
+        length_mm: None,
+        bent_flat: false,
     }
 }
 

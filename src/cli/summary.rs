@@ -1,8 +1,8 @@
 //! The short answer on the terminal; the report says it at length.
 
 use super::output::Names;
-use crate::base::rounding::{plain, stated};
-use crate::record::catalogue::{SECTION, Unit};
+use crate::base::rounding::{plain, shortest, stated};
+use crate::record::catalogue::{self, Unit};
 use crate::record::{Measurement, Outcome, Record, Status};
 
 /// What was measured, the verdict, and where the files are.
@@ -17,7 +17,7 @@ pub(super) fn results(photo: &str, record: &Record, names: &Names) -> String {
                 plain(200.0 * scale.standard_uncertainty_rel, 2)
             ));
         }
-        let rows: Vec<(&str, String)> = SECTION
+        let rows: Vec<(&str, String)> = catalogue::of(record.kind)
             .iter()
             .filter_map(|entry| {
                 let number = number(record.measurements.get(entry.name)?, entry.unit)?;
@@ -48,6 +48,7 @@ fn status(status: Status) -> &'static str {
         Status::Measured => "measured",
         Status::PartlyMeasured => "partly measured",
         Status::Refused => "refused",
+        Status::Declared => "declared to have bent flat, nothing measured",
     }
 }
 
@@ -77,8 +78,15 @@ fn verdict(record: &Record) -> String {
         Outcome::TooCloseToCall => "too close to call",
         Outcome::NotAssessed => "not all of it could be assessed",
     };
+    let points = verdict.points.as_ref().map_or(String::new(), |points| {
+        format!(
+            "\n  points: {} of {}",
+            shortest(points.left, 1),
+            shortest(points.start, 1)
+        )
+    });
     format!(
-        "  against {}: {outcome} (an authorised examiner decides)",
+        "  against {}: {outcome} (an authorised examiner decides){points}",
         verdict.profile
     )
 }

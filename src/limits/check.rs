@@ -5,6 +5,7 @@ use super::formula::Formula;
 use super::nominal::{Nominal, Uncertain, measured};
 use super::profile::{LengthUnit, Profile};
 use super::row::{Case, Compare, Limit};
+use super::specimen;
 use super::wording::{Scale, add_note, blank, describe};
 use crate::base::rounding::shortest;
 use crate::record::{Check, Measurement, Outcome};
@@ -42,7 +43,7 @@ pub fn measurement(
     };
     let mut probability = 0.0;
     let mut short_probability = None;
-    for (weight, case) in weighted {
+    for (weight, case) in &weighted {
         match conforms(case, subject, nominal) {
             Ok((in_any_length, when_short)) => {
                 probability += weight * in_any_length;
@@ -51,7 +52,18 @@ pub fn measurement(
             Err(why) => return not_assessed(check, why),
         }
     }
-    decide(check, probability.clamp(0.0, 1.0), short_probability)
+    let mut check = decide(check, probability.clamp(0.0, 1.0), short_probability);
+    if weighted.iter().any(|(_, case)| case.examiner) && check.outcome != Outcome::Within {
+        check.probability_of_conformity = None;
+        check = not_assessed(
+            check,
+            "the rule does not say what is allowed of it: the examiner decides".to_owned(),
+        );
+    }
+    match limit.specimen_length {
+        Some(stated) => specimen::adjust(check, stated, measurements, profile.unit),
+        None => check,
+    }
 }
 
 /// The same check, not assessed, and why.

@@ -1,72 +1,129 @@
-//! Flaws found, against one row.
+//! Flaws found, against one row of a profile.
 
 use super::check::{decide, in_thickness, not_assessed};
 use super::conformity;
-use super::nominal::Nominal;
+use super::nominal::{Nominal, measured};
 use super::profile::Profile;
 use super::row::Limit;
+use super::row::Size;
 use super::wording::{Scale, add_note, blank, describe, nothing_allowed};
-use crate::record::{Check, Finding, Outcome};
+use crate::record::{Check, Coupon, Cracks, Finding, Kind, Measurement, Outcome};
+use std::collections::BTreeMap;
 
 /// A finding at least this sure counts as there; a less sure one makes the
 /// check too close to call.
-const SURE_FROM: f64 = 0.5;
+pub const SURE_FROM: f64 = 0.5;
+
+/// What is known of flaws.
+pub struct Known<'a> {
+    /// Every finding; cracks that were declared stand in it as well.
+    pub findings: Vec<&'a Finding>,
+    /// Kinds that were looked for, by the tool or by the examiner.
+    pub searched: Vec<&'a str>,
+    /// What the examiner said of cracks.
+    cracks: Option<Cracks>,
+    /// Measurements of the same photograph.
+    measurements: &'a BTreeMap<String, Measurement>,
+}
+
+impl<'a> Known<'a> {
+    /// Of a fracture face only what lies in the evaluated length counts.
+    /// `declared_crack` stands in for the cracks an examiner saw, see
+    /// [`declared_crack`].
+    pub fn new(
+        kind: Kind,
+        coupon: &Coupon,
+        findings: &'a [Finding],
+        declared_crack: &'a Finding,
+        searched: &[&'a str],
+        measurements: &'a BTreeMap<String, Measurement>,
+    ) -> Self {
+        let mut known = Self {
+            findings: findings
+                .iter()
+                .filter(|finding| kind == Kind::Section || finding.is_counted())
+                .collect(),
+            searched: searched.to_vec(),
+            cracks: coupon.cracks,
+            measurements,
+        };
+        if coupon.cracks == Some(Cracks::Seen) {
+            known.findings.push(declared_crack);
+        }
+        if coupon.cracks.is_some() {
+            known.searched.push(CRACK);
+        }
+        known
+    }
+}
+
+const CRACK: &str = "crack";
+
+/// The cracks an examiner saw, as one finding without a size.
+pub fn declared_crack() -> Finding {
+    Finding {
+        kind: CRACK.to_owned(),
+        iso_6520: 100,
+        confidence: 1.0,
+        ..Finding::default()
+    }
+}
 
 /// Whether a row's flaws give a check of their own: when they are all the row
 /// has, when every kind was searched for, or when something was found.
-pub fn applies(limit: &Limit, findings: &[Finding], searched: &[&str]) -> bool {
+pub fn applies(limit: &Limit, known: &Known) -> bool {
     !limit.findings.is_empty()
         && (limit.measurements.is_empty()
-            || not_searched(limit, searched).is_empty()
-            || findings.iter().any(|finding| concerns(limit, finding)))
+            || not_searched(limit, known).is_empty()
+            || known
+                .findings
+                .iter()
+                .any(|finding| concerns(limit, finding)))
 }
 
 fn concerns(limit: &Limit, finding: &Finding) -> bool {
     limit.findings.contains(&finding.kind)
 }
 
-fn not_searched<'a>(limit: &'a Limit, searched: &[&str]) -> Vec<&'a str> {
+fn not_searched<'a>(limit: &'a Limit, known: &Known) -> Vec<&'a str> {
     limit
         .findings
         .iter()
         .map(String::as_str)
-        .filter(|kind| !searched.contains(kind))
+        .filter(|kind| !known.searched.contains(kind))
         .collect()
 }
 
 /// Compares the flaws of a row.
-pub fn check(
-    profile: &Profile,
-    limit: &Limit,
-    findings: &[Finding],
-    searched: &[&str],
-    nominal: &Nominal,
-) -> Check {
-    let scale = Scale::length(profile.unit);
+pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal) -> Check {
+    let scale = match limit.size {
+        Size::AreaPercent => Scale::percent(),
+        Size::Dimension | Size::Across => Scale::length(profile.unit),
+    };
     let mut check = blank(limit, None);
     check.unit = Some(scale.key.to_owned());
-    let relevant: Vec<&Finding> = findings
+    let relevant: Vec<&Finding> = known
+        .findings
         .iter()
+        .copied()
         .filter(|finding| concerns(limit, finding))
         .collect();
-    let missing = not_searched(limit, searched);
+    let missing = not_searched(limit, known);
     let cases = in_thickness(limit, nominal, profile.unit);
     if let Ok(cases) = &cases {
         describe(&mut check, limit, cases, nominal, scale);
     }
+    let only_cracks = limit.findings == [CRACK] && known.cracks.is_some();
     if relevant.is_empty() {
         if !missing.is_empty() {
             check.measured = "not searched for".to_owned();
-            return not_assessed(
-                check,
-                format!(
-                    "this version did not search the picture for {}: look at the section \
-                     yourself",
-                    missing.join(", ").replace('-', " ")
-                ),
-            );
+            return not_assessed(check, nobody_looked(profile.kind, &missing));
         }
-        check.measured = "none found".to_owned();
+        if only_cracks {
+            check.measured = "declared, not measured: the examiner saw none".to_owned();
+        } else {
+            check.measured = "none found".to_owned();
+        }
         check.outcome = Outcome::Within;
         return check;
     }
@@ -80,31 +137,26 @@ pub fn check(
     let sure = relevant
         .iter()
         .any(|finding| finding.confidence >= SURE_FROM);
-    let sizes: Option<Vec<(f64, f64)>> = relevant
-        .iter()
-        .map(|finding| {
-            finding.length_mm.map(|length| {
-                (
-                    profile.unit.from_mm(length.value),
-                    profile.unit.from_mm(length.expanded_uncertainty) / 2.0,
-                )
-            })
-        })
-        .collect();
-    let usable = sizes.filter(|sizes| {
-        sizes
-            .iter()
-            .all(|(size, u)| size.is_finite() && u.is_finite() && *u >= 0.0)
-    });
-    let size = usable.map(|sizes| combined(&sizes, limit.sum));
-    check.measured = match size {
-        Some((size, u)) => format!(
-            "{} found, {} {}",
+    let size = size(profile, limit, &relevant, known);
+    check.measured = match (size, limit.size) {
+        _ if only_cracks => "declared, not measured: the examiner saw cracks".to_owned(),
+        (Some((size, u)), Size::AreaPercent) => format!(
+            "{} found, {} of the face",
             relevant.len(),
-            if limit.sum { "together" } else { "largest" },
             scale.with_uncertainty(size, u)
         ),
-        None => format!("{} found, size not measured", relevant.len()),
+        (Some((size, u)), of) => format!(
+            "{} found, {} {}{}",
+            relevant.len(),
+            if limit.sum { "together" } else { "largest" },
+            scale.with_uncertainty(size, u),
+            if of == Size::Across {
+                " across the weld"
+            } else {
+                ""
+            }
+        ),
+        (None, _) => format!("{} found, size not measured", relevant.len()),
     };
     check.value = size.map(|(size, _)| size);
 
@@ -131,9 +183,16 @@ pub fn check(
             _ => Ok(0.0),
         };
         let when_short = case.short.as_ref().map(probability).transpose();
-        match (in_any_length, when_short) {
-            (Ok(in_any_length), Ok(when_short)) => decide(check, in_any_length, when_short),
-            (Err(why), _) | (_, Err(why)) => return not_assessed(check, why),
+        let when_long = case.length.as_ref().map(probability).transpose();
+        match (in_any_length, when_short, when_long) {
+            (Ok(in_any_length), Ok(Some(when_short)), Ok(_)) if profile.kind == Kind::Fracture => {
+                along(check, profile, &relevant, known, in_any_length, when_short)
+            }
+            (Ok(across), Ok(None), Ok(Some(when_long))) => elongated(check, across, when_long),
+            (Ok(in_any_length), Ok(when_short), Ok(_)) => decide(check, in_any_length, when_short),
+            (Err(why), _, _) | (_, Err(why), _) | (_, _, Err(why)) => {
+                return not_assessed(check, why);
+            }
         }
     };
     if !sure && check.outcome == Outcome::Outside {
@@ -141,7 +200,13 @@ pub fn check(
         check.probability_of_conformity = None;
         add_note(
             &mut check,
-            "it is not sure that this is a flaw: look at the place in the section".to_owned(),
+            format!(
+                "it is not sure that this is a flaw: look at the place {}",
+                match profile.kind {
+                    Kind::Section => "in the section",
+                    Kind::Fracture => "on the face",
+                }
+            ),
         );
     }
     if !missing.is_empty() && check.outcome == Outcome::Within {
@@ -155,6 +220,103 @@ pub fn check(
         );
     }
     check
+}
+
+fn nobody_looked(kind: Kind, missing: &[&str]) -> String {
+    if missing == [CRACK] && kind == Kind::Fracture {
+        return "the picture is not searched for cracks: look at the face yourself, with a lens, \
+                and declare what you saw (--cracks none or --cracks seen)"
+            .to_owned();
+    }
+    format!(
+        "this version did not search the picture for {}: look at the {} yourself",
+        missing.join(", ").replace('-', " "),
+        match kind {
+            Kind::Section => "section",
+            Kind::Fracture => "face",
+        }
+    )
+}
+
+/// What is allowed only as a short imperfection, on a face that shows how long it is.
+fn along(
+    mut check: Check,
+    profile: &Profile,
+    relevant: &[&Finding],
+    known: &Known,
+    in_any_length: f64,
+    when_short: f64,
+) -> Check {
+    if conformity::outcome(in_any_length) == Outcome::Within {
+        return decide(check, in_any_length, None);
+    }
+    if conformity::outcome(when_short) == Outcome::Outside {
+        return decide(check, when_short, None);
+    }
+    let Some(short) = &profile.short else {
+        return not_assessed(check, "the profile does not say what is short".to_owned());
+    };
+    match short.keeps(relevant, known.measurements, profile.unit) {
+        Err(why) => not_assessed(check, why),
+        Ok((is_short, words)) => {
+            add_note(&mut check, words);
+            let worst = conformity::outcome(is_short).max(conformity::outcome(when_short));
+            check.outcome = worst;
+            check.probability_of_conformity = Some(is_short.min(when_short));
+            check
+        }
+    }
+}
+
+/// A flaw whose greatest dimension is known but not how wide it is: within when
+/// even the greatest dimension keeps the limit of the height, outside when it
+/// breaks the limit of the length.
+fn elongated(mut check: Check, across: f64, when_long: f64) -> Check {
+    if conformity::outcome(across) == Outcome::Within
+        || conformity::outcome(when_long) != Outcome::Within
+    {
+        let decides = across.max(when_long);
+        return decide(check, decides, None);
+    }
+    check.probability_of_conformity = None;
+    not_assessed(
+        check,
+        "it is longer than what is allowed across the weld, and how wide it is was not measured: \
+         measure its width"
+            .to_owned(),
+    )
+}
+
+/// The size compared and its standard uncertainty, in the profile's unit or in
+/// per cent; `None` when one of the findings has none.
+fn size(
+    profile: &Profile,
+    limit: &Limit,
+    relevant: &[&Finding],
+    known: &Known,
+) -> Option<(f64, f64)> {
+    let unit = profile.unit;
+    let sizes: Vec<(f64, f64)> = relevant
+        .iter()
+        .map(|finding| {
+            let quantity = match limit.size {
+                Size::Dimension => finding.greatest_dimension_mm.or(finding.length_mm),
+                Size::Across => finding.depth_max_mm,
+                Size::AreaPercent => finding.area_mm2,
+            }?;
+            let (value, u) = (quantity.value, quantity.expanded_uncertainty / 2.0);
+            (value.is_finite() && u.is_finite() && u >= 0.0).then_some((value, u))
+        })
+        .collect::<Option<_>>()?;
+    if limit.size == Size::AreaPercent {
+        let face = measured(known.measurements, "face_area_mm2").ok()?;
+        let (area, u) = combined(&sizes, true);
+        let share = 100.0 * area / face.value;
+        let u = 100.0 * u / face.value + share * face.u / face.value;
+        return (share.is_finite() && u.is_finite()).then_some((share, u));
+    }
+    let (size, u) = combined(&sizes, limit.sum);
+    Some((unit.from_mm(size), unit.from_mm(u)))
 }
 
 /// The size compared and its standard uncertainty: the sum, or the largest.

@@ -5,22 +5,29 @@
 //! A row that could not be applied is a check of its own with the outcome
 //! `not-assessed`, never left out.
 
+mod bent;
 mod check;
 mod conformity;
 mod flaws;
 mod formula;
 mod nominal;
+mod points;
 mod profile;
 mod row;
+mod short;
+mod specimen;
 mod wording;
 
+pub use bent::BentFlat;
 pub use conformity::{OUTSIDE_TO, WITHIN_FROM};
 pub use formula::Formula;
 pub use nominal::skew_factor;
+pub use points::{PointRules, Take};
 pub use profile::{LegSense, LengthUnit, LimitsError, Profile};
-pub use row::{Case, Compare, Confidence, FINDING_KINDS, Limit, Range, Source};
+pub use row::{Case, Compare, Confidence, FINDING_KINDS, Limit, Range, Size, Source};
+pub use short::Short;
 
-use crate::record::{Coupon, Finding, Measurement, Outcome, Verdict};
+use crate::record::{Check, Coupon, Finding, Measurement, Outcome, Verdict};
 use nominal::Nominal;
 use std::collections::BTreeMap;
 
@@ -30,7 +37,10 @@ use std::collections::BTreeMap;
 /// kinds of finding (`crack`, `pore` …) the picture was searched for: an empty
 /// list of findings says nothing of a kind nobody looked for, and rows about it
 /// come out `not-assessed`. A finding counts also when its kind is not in
-/// `searched`.
+/// `searched`. Cracks the examiner declared count as searched for.
+///
+/// A coupon that was declared to have bent flat has one check only: what the
+/// profile says of that.
 ///
 /// The outcome is the worst of the checks; see [`Outcome`] for the order.
 pub fn judge(
@@ -40,7 +50,19 @@ pub fn judge(
     findings: &[Finding],
     searched: &[&str],
 ) -> Verdict {
+    if coupon.bent_flat {
+        return verdict(profile, vec![bent::check(profile)]);
+    }
     let nominal = Nominal::new(profile.unit, profile.leg_sense, coupon, measurements);
+    let crack = flaws::declared_crack();
+    let known = flaws::Known::new(
+        profile.kind,
+        coupon,
+        findings,
+        &crack,
+        searched,
+        measurements,
+    );
     let mut checks = Vec::new();
     for limit in &profile.limits {
         for name in &limit.measurements {
@@ -52,10 +74,20 @@ pub fn judge(
                 &nominal,
             ));
         }
-        if flaws::applies(limit, findings, searched) {
-            checks.push(flaws::check(profile, limit, findings, searched, &nominal));
+        if flaws::applies(limit, &known) {
+            checks.push(flaws::check(profile, limit, &known, &nominal));
         }
     }
+    // Nothing was searched for where nothing was measured: then no points either.
+    let points =
+        (profile.points.as_ref().filter(|_| !searched.is_empty())).map(|rules| rules.count(&known));
+    Verdict {
+        points,
+        ..verdict(profile, checks)
+    }
+}
+
+fn verdict(profile: &Profile, checks: Vec<Check>) -> Verdict {
     Verdict {
         profile: profile.name.clone(),
         edition_note: profile.edition_note(),
@@ -66,5 +98,6 @@ pub fn judge(
             .max()
             .unwrap_or(Outcome::NotAssessed),
         checks,
+        points: None,
     }
 }

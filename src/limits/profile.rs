@@ -5,7 +5,11 @@
 //! comes from. It does not guarantee that the values are those of the
 //! standard; `source` says how far they were checked.
 
+use super::bent::BentFlat;
+use super::points::PointRules;
 use super::row::{Limit, Source};
+use super::short::Short;
+use crate::record::Kind;
 use serde::Deserialize;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
@@ -24,6 +28,38 @@ const PUBLISHED: &[(&str, &str)] = &[
         "aws-d1.1-macroetch-mm",
         include_str!("profiles/aws-d1.1-macroetch-mm.toml"),
     ),
+    (
+        "aws-d1.1-break-inch",
+        include_str!("profiles/aws-d1.1-break-inch.toml"),
+    ),
+    (
+        "aws-d1.1-break-mm",
+        include_str!("profiles/aws-d1.1-break-mm.toml"),
+    ),
+    (
+        "asme-ix-break-inch",
+        include_str!("profiles/asme-ix-break-inch.toml"),
+    ),
+    (
+        "asme-ix-break-mm",
+        include_str!("profiles/asme-ix-break-mm.toml"),
+    ),
+    (
+        "iso5817-b-break",
+        include_str!("profiles/iso5817-b-break.toml"),
+    ),
+    (
+        "iso5817-c-break",
+        include_str!("profiles/iso5817-c-break.toml"),
+    ),
+    (
+        "iso5817-d-break",
+        include_str!("profiles/iso5817-d-break.toml"),
+    ),
+    (
+        "harbour-row-contest",
+        include_str!("profiles/harbour-row-contest.toml"),
+    ),
 ];
 
 /// Why there is no profile.
@@ -39,6 +75,20 @@ pub enum LimitsError {
     Unknown {
         /// The name asked for.
         name: String,
+    },
+    /// The profile is for the other kind of photograph.
+    #[error(
+        "the limits `{name}` are for {}; for {} there are {}. In a file of your own say \
+         `kind = \"{}\"` above the first [[limit]]",
+        words(*kind).0, words(*wanted).0, Profile::names_for(*wanted).join(", "), words(*wanted).1
+    )]
+    WrongKind {
+        /// The profile.
+        name: String,
+        /// What it is for.
+        kind: Kind,
+        /// What was photographed.
+        wanted: Kind,
     },
     /// The file could not be read.
     #[error("the limits file {} could not be read", path.display())]
@@ -60,6 +110,13 @@ pub enum LimitsError {
     },
 }
 
+fn words(kind: Kind) -> (&'static str, &'static str) {
+    match kind {
+        Kind::Section => ("etched sections", "section"),
+        Kind::Fracture => ("broken welds", "fracture"),
+    }
+}
+
 /// One table of limits.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Profile {
@@ -67,6 +124,8 @@ pub struct Profile {
     pub name: String,
     /// Title in words.
     pub title: String,
+    /// What it is for: etched sections or fracture faces.
+    pub kind: Kind,
     /// The standard.
     pub standard: String,
     /// Its edition.
@@ -77,6 +136,12 @@ pub struct Profile {
     pub leg_sense: LegSense,
     /// What else to know, in a sentence or two.
     pub note: String,
+    /// What counts as a short imperfection; only for fracture faces.
+    pub short: Option<Short>,
+    /// What the standard says of a coupon that bent flat without breaking.
+    pub bent_flat: Option<BentFlat>,
+    /// Points of an exercise.
+    pub points: Option<PointRules>,
     /// The rows.
     pub limits: Vec<Limit>,
 }
@@ -125,6 +190,8 @@ pub enum LegSense {
 #[serde(deny_unknown_fields)]
 struct File {
     title: String,
+    #[serde(default = "section")]
+    kind: Kind,
     standard: String,
     edition: String,
     unit: LengthUnit,
@@ -132,14 +199,46 @@ struct File {
     leg_sense: LegSense,
     #[serde(default)]
     note: String,
+    short: Option<Spanned<Short>>,
+    bent_flat: Option<BentFlat>,
+    points: Option<Spanned<PointRules>>,
     #[serde(rename = "limit")]
     limits: Vec<Spanned<Limit>>,
+}
+
+/// Profiles were of sections before there were others.
+fn section() -> Kind {
+    Kind::Section
 }
 
 impl Profile {
     /// Names of the built-in profiles.
     pub fn names() -> Vec<&'static str> {
         PUBLISHED.iter().map(|(name, _)| *name).collect()
+    }
+
+    /// Names of the built-in profiles for one kind of photograph.
+    pub fn names_for(kind: Kind) -> Vec<&'static str> {
+        Self::names()
+            .into_iter()
+            .filter(|name| Self::named(name).is_ok_and(|profile| profile.kind == kind))
+            .collect()
+    }
+
+    /// The profile, if it is for `wanted`.
+    ///
+    /// # Errors
+    /// [`LimitsError::WrongKind`] with the profiles there are.
+    pub fn for_kind(self, wanted: Kind) -> Result<Self, LimitsError> {
+        if self.kind == wanted {
+            Ok(self)
+        } else {
+            Err(LimitsError::WrongKind {
+                name: self.name,
+                kind: self.kind,
+                wanted,
+            })
+        }
     }
 
     /// A built-in profile; the case of letters does not matter.
@@ -213,7 +312,13 @@ impl Profile {
         for row in parsed.limits {
             let start = row.span().start;
             let row = row.into_inner();
-            if let Some(fault) = row.fault() {
+            let fault = row.fault(parsed.kind).or_else(|| {
+                (parsed.kind == Kind::Fracture
+                    && parsed.short.is_none()
+                    && row.cases.iter().any(|case| case.short.is_some()))
+                .then(|| "`short` needs a table [short] that says what is short".to_owned())
+            });
+            if let Some(fault) = fault {
                 return Err(invalid(start, format!("limit `{}`: {fault}", row.id)));
             }
             if limits.iter().any(|earlier| earlier.id == row.id) {
@@ -224,9 +329,23 @@ impl Profile {
             }
             limits.push(row);
         }
+        if let Some(short) = &parsed.short
+            && let Some(fault) = short.get_ref().fault(parsed.kind)
+        {
+            return Err(invalid(short.span().start, fault));
+        }
+        if let Some(points) = &parsed.points
+            && let Some(fault) = points.get_ref().fault()
+        {
+            return Err(invalid(points.span().start, fault));
+        }
         Ok(Self {
             name: name.to_owned(),
             title: parsed.title,
+            kind: parsed.kind,
+            short: parsed.short.map(Spanned::into_inner),
+            bent_flat: parsed.bent_flat,
+            points: parsed.points.map(Spanned::into_inner),
             standard: parsed.standard,
             edition: parsed.edition,
             unit: parsed.unit,
@@ -238,19 +357,41 @@ impl Profile {
 
     /// What the verdict says of standard, edition and verification.
     pub fn edition_note(&self) -> String {
-        let (seen, all) =
-            self.limits
-                .iter()
-                .flat_map(|limit| &limit.cases)
-                .fold((0, 0), |(seen, all), case| {
-                    let is_seen = matches!(case.source, Source::Seen(_));
-                    (seen + usize::from(is_seen), all + 1)
-                });
-        let mut words = format!(
-            "{}, {}. {seen} of {all} values were verified against a publication, the others are \
-             from memory; each row says which. Check your own copy of the standard.",
-            self.standard, self.edition
-        );
+        let sources: Vec<&Source> = self
+            .limits
+            .iter()
+            .flat_map(|limit| limit.cases.iter().map(|case| &case.source))
+            .chain(self.short.iter().map(|short| &short.source))
+            .chain(self.bent_flat.iter().map(|bent| &bent.source))
+            .collect();
+        let all = sources.len();
+        let count = |what: fn(&Source) -> bool| sources.iter().filter(|s| what(s)).count();
+        let seen = count(|source| matches!(source, Source::Seen(_)));
+        let quoted = count(|source| matches!(source, Source::Quoted(_)));
+        let own = count(|source| matches!(source, Source::Own(_)));
+        let memory = all - seen - quoted - own;
+        let mut words = format!("{}, {}. ", self.standard, self.edition);
+        if own == all {
+            words.push_str("Its values are its author's own; no standard holds them.");
+        } else {
+            let parts: Vec<String> = [
+                (seen, "verified against a publication"),
+                (
+                    quoted,
+                    "seen only as quoted publicly, not in the standard itself",
+                ),
+                (memory, "written from memory"),
+                (own, "the author's own"),
+            ]
+            .into_iter()
+            .filter(|(n, _)| *n > 0)
+            .map(|(n, how)| format!("{n} {how}"))
+            .collect();
+            words.push_str(&format!(
+                "Of {all} values: {}. Each row says which. Check your own copy of the standard.",
+                parts.join(", ")
+            ));
+        }
         if self.unit == LengthUnit::Inch {
             words.push_str(" Compared in inches, with the inch values of the standard.");
         }
@@ -282,8 +423,18 @@ mod tests {
     fn every_published_profile_reads_and_names_its_sources() {
         for name in Profile::names() {
             let profile = Profile::named(name).unwrap();
-            assert!(profile.limits.len() >= 7, "{name}");
-            assert!(profile.edition_note().contains("from memory"), "{name}");
+            assert!(profile.limits.len() >= 5, "{name}");
+            let note = profile.edition_note();
+            assert!(
+                [
+                    "from memory",
+                    "as quoted publicly",
+                    "no standard holds them"
+                ]
+                .iter()
+                .any(|words| note.contains(words)),
+                "{name}"
+            );
         }
         assert_eq!(Profile::named("ISO5817-B").unwrap().name, "iso5817-b");
     }

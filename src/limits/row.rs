@@ -1,10 +1,10 @@
 //! One row of a profile as it stands in the file, and what can be wrong with it.
 
 use super::formula::Formula;
-use crate::record::catalogue;
+use crate::record::{Kind, catalogue};
 use serde::Deserialize;
 
-/// The flaws a row may name, as `type` of a finding of a section.
+/// The flaws a row may name, as `type` of a finding.
 pub const FINDING_KINDS: &[&str] = &[
     "crack",
     "inclusion",
@@ -14,6 +14,7 @@ pub const FINDING_KINDS: &[&str] = &[
     "overlap",
     "pore",
     "undercut",
+    "wormhole",
 ];
 
 /// One row: an imperfection and what is allowed of it.
@@ -38,6 +39,11 @@ pub struct Limit {
     /// Compare the sum of the flaws' sizes instead of the largest.
     #[serde(default)]
     pub sum: bool,
+    /// Which size of the flaws is compared.
+    #[serde(default)]
+    pub size: Size,
+    /// Length of the specimen the limit is stated for; see [`super::specimen`].
+    pub specimen_length: Option<f64>,
     /// What the row does not say by itself.
     pub note: Option<String>,
     /// The values, by range of t or b; exactly one applies.
@@ -62,6 +68,19 @@ pub enum Compare {
     ShortfallBelowZero,
 }
 
+/// Which size of a flaw is compared.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Size {
+    /// Its greatest dimension; of a flaw along the weld, its length.
+    #[default]
+    Dimension,
+    /// Its greatest extent across the weld.
+    Across,
+    /// The flaws' areas together, in per cent of the fracture face.
+    AreaPercent,
+}
+
 /// The value of a limit for one range.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -77,13 +96,20 @@ pub struct Case {
     /// True when nothing is allowed.
     #[serde(default)]
     pub not_permitted: bool,
-    /// With `not_permitted`: up to this the imperfection counts as absent,
+    /// True when the rule does not say what is allowed: absent is `within`,
+    /// anything else is left to the examiner.
+    #[serde(default)]
+    pub examiner: bool,
+    /// With `not_permitted` or `examiner`: up to this the imperfection counts as absent,
     /// because no measurement can show an exact zero. A choice of whoever
     /// wrote the file, not of the standard.
     #[serde(default)]
     pub trace: f64,
     /// Greatest value allowed when the imperfection is short along the weld.
     pub short: Option<Formula>,
+    /// With `at_most`, for a height: greatest length of an elongated flaw
+    /// whose height keeps `at_most`.
+    pub length: Option<Formula>,
     /// Where the value comes from.
     pub source: Source,
 }
@@ -94,8 +120,12 @@ pub struct Case {
 pub enum Source {
     /// Compared with this publication.
     Seen(String),
+    /// Seen only as somebody quoted it, not in the publication itself.
+    Quoted(String),
     /// Written from memory; how sure the writer is.
     Memory(Confidence),
+    /// A rule of somebody's own, which no standard holds.
+    Own(String),
 }
 
 impl Source {
@@ -103,6 +133,10 @@ impl Source {
     pub fn words(&self) -> String {
         match self {
             Self::Seen(what) => format!("verified against {what}"),
+            Self::Quoted(by) => {
+                format!("seen only as quoted in {by}, not in the standard itself")
+            }
+            Self::Own(whose) => format!("{whose}; no standard holds it"),
             Self::Memory(confidence) => format!(
                 "from memory ({} confidence), not verified – check your own copy of the standard",
                 match confidence {
@@ -160,8 +194,8 @@ impl Range {
 }
 
 impl Limit {
-    /// What is wrong with the row, if anything.
-    pub(super) fn fault(&self) -> Option<String> {
+    /// What is wrong with the row of a profile for `kind`, if anything.
+    pub(super) fn fault(&self, kind: Kind) -> Option<String> {
         if self.measurements.is_empty() && self.findings.is_empty() {
             return Some("it compares nothing: give `measurements`, `findings` or both".to_owned());
         }
@@ -171,6 +205,23 @@ impl Limit {
             .find(|name| catalogue::entry(name).is_none())
         {
             return Some(format!("there is no measurement called `{name}`"));
+        }
+        if let Some(name) = self
+            .measurements
+            .iter()
+            .find(|name| catalogue::of(kind).iter().all(|entry| entry.name != **name))
+        {
+            return Some(format!(
+                "`{name}` is not measured in such a photograph; a profile is for \
+                 `kind = \"section\"` (if nothing is said) or for `kind = \"fracture\"`"
+            ));
+        }
+        if let Some(length) = self.specimen_length
+            && (kind != Kind::Fracture || !(length.is_finite() && length > 0.0))
+        {
+            return Some(
+                "`specimen_length` is a number above 0, for `kind = \"fracture\"` only".to_owned(),
+            );
         }
         if let Some(kind) = self
             .findings
@@ -191,16 +242,19 @@ impl Limit {
     fn case_fault(&self, case: &Case) -> Option<String> {
         let sorts = usize::from(case.at_most.is_some())
             + usize::from(case.at_least.is_some())
-            + usize::from(case.not_permitted);
+            + usize::from(case.not_permitted)
+            + usize::from(case.examiner);
         if sorts != 1 {
             return Some(
-                "a case needs exactly one of `at_most`, `at_least`, `not_permitted`".to_owned(),
+                "a case needs exactly one of `at_most`, `at_least`, `not_permitted`, `examiner`"
+                    .to_owned(),
             );
         }
         for (key, formula) in [
             ("at_most", &case.at_most),
             ("at_least", &case.at_least),
             ("short", &case.short),
+            ("length", &case.length),
         ] {
             if let Some(fault) = formula.as_ref().and_then(Formula::fault) {
                 return Some(format!("`{key}.{fault}` must be a number of 0 or more"));
@@ -209,8 +263,14 @@ impl Limit {
         if !(case.trace.is_finite() && case.trace >= 0.0) {
             return Some("`trace` must be a number of 0 or more".to_owned());
         }
-        if case.trace > 0.0 && !case.not_permitted {
-            return Some("`trace` only goes with `not_permitted`".to_owned());
+        if case.trace > 0.0 && !(case.not_permitted || case.examiner) {
+            return Some("`trace` only goes with `not_permitted` or `examiner`".to_owned());
+        }
+        if case.length.is_some() && (case.at_most.is_none() || case.short.is_some()) {
+            return Some("`length` goes with `at_most` and without `short`".to_owned());
+        }
+        if case.examiner && (case.short.is_some() || !self.findings.is_empty()) {
+            return Some("`examiner` goes neither with `short` nor with `findings`".to_owned());
         }
         if case.at_least.is_some() && (case.short.is_some() || !self.findings.is_empty()) {
             return Some("`at_least` goes neither with `short` nor with `findings`".to_owned());

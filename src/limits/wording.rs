@@ -67,7 +67,7 @@ pub fn describe(
     let Some(case) = case else { return };
     check.verified = sources(std::iter::once(*case));
     let formulas = || {
-        [&case.at_most, &case.at_least, &case.short]
+        [&case.at_most, &case.at_least, &case.short, &case.length]
             .into_iter()
             .flatten()
     };
@@ -102,7 +102,9 @@ pub fn describe(
     check.sense = Some(sense);
     let value = formula.evaluate(nominal).ok();
     check.limit_value = value.map(|evaluated| evaluated.value);
-    check.allowed = if nothing_allowed(case) {
+    check.allowed = if case.examiner {
+        "the rule does not say; none counts as within".to_owned()
+    } else if nothing_allowed(case) {
         "not permitted".to_owned()
     } else {
         let sign = match sense {
@@ -116,6 +118,12 @@ pub fn describe(
             " (up to {} counts as none; this tool's choice, not the standard's)",
             scale.limit(case.trace)
         ));
+    }
+    if let Some(length) = &case.length {
+        let words = formula_words("≤", length, length.evaluate(nominal).ok(), scale);
+        check
+            .allowed
+            .push_str(&format!(" across; {words} long where it is no wider"));
     }
     if let Some(short) = &case.short {
         let words = formula_words("≤", short, short.evaluate(nominal).ok(), scale);
@@ -178,6 +186,16 @@ impl Scale {
         }
     }
 
+    /// For shares.
+    pub fn percent() -> Self {
+        Self {
+            per_record_unit: 1.0,
+            key: "percent",
+            sign: "%",
+            decimals: 1,
+        }
+    }
+
     /// For a measurement, by its record name.
     pub fn of(unit: LengthUnit, name: &str) -> Self {
         match catalogue::entry(name).map(|entry| entry.unit) {
@@ -199,12 +217,7 @@ impl Scale {
                 },
                 decimals: 4,
             },
-            Some(Unit::Percent) => Self {
-                per_record_unit: 1.0,
-                key: "percent",
-                sign: "%",
-                decimals: 1,
-            },
+            Some(Unit::Percent) => Self::percent(),
             Some(Unit::Count) => Self {
                 per_record_unit: 1.0,
                 key: "",
@@ -221,12 +234,19 @@ impl Scale {
         format!("{value} ± {expanded}{}", self.unit_words())
     }
 
-    fn limit(&self, value: f64) -> String {
+    /// A limit, without trailing zeros.
+    pub fn limit(&self, value: f64) -> String {
         format!(
             "{}{}",
             shortest(value, self.decimals + 1),
             self.unit_words()
         )
+    }
+
+    /// A length to say what something is about, to a tenth of a millimetre.
+    pub fn rough(&self, value: f64) -> String {
+        let decimals = self.decimals.saturating_sub(1).min(2);
+        format!("{}{}", shortest(value, decimals), self.unit_words())
     }
 
     fn unit_words(&self) -> String {

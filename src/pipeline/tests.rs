@@ -1,4 +1,6 @@
+use super::section::MAIN_JOB;
 use super::*;
+use crate::record::catalogue::SECTION;
 
 fn measured(names: &[&str]) -> BTreeMap<String, Measurement> {
     names
@@ -13,20 +15,23 @@ fn reason(code: Code) -> Reason {
 
 #[test]
 fn a_reason_that_spoils_numbers_makes_the_record_partly_measured() {
-    let all = measured(&MAIN_JOB);
-    assert_eq!(status(Some(0), &all, &[]), Status::Measured);
+    let all = measured(MAIN_JOB);
+    assert_eq!(status(Some(0), &all, &[], MAIN_JOB), Status::Measured);
     for code in SPOILING {
         assert_eq!(
-            status(Some(0), &all, &[reason(code)]),
+            status(Some(0), &all, &[reason(code)], MAIN_JOB),
             Status::PartlyMeasured
         );
     }
     assert_eq!(
-        status(Some(0), &measured(&MAIN_JOB[..2]), &[]),
+        status(Some(0), &measured(&MAIN_JOB[..2]), &[], MAIN_JOB),
         Status::PartlyMeasured
     );
-    assert_eq!(status(Some(0), &measured(&[]), &[]), Status::Refused);
-    assert_eq!(status(None, &all, &[]), Status::Refused);
+    assert_eq!(
+        status(Some(0), &measured(&[]), &[], MAIN_JOB),
+        Status::Refused
+    );
+    assert_eq!(status(None, &all, &[], MAIN_JOB), Status::Refused);
 }
 
 #[test]

@@ -39,6 +39,25 @@ pub struct Coupon {
     /// Height of the scale reference above (+) or below (−) the measured face, mm.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub scale_offset_mm: Option<f64>,
+    /// Length of the whole coupon along the weld, mm.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub length_mm: Option<f64>,
+    /// Whether the examiner saw cracks; Toeline does not search for them.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub cracks: Option<Cracks>,
+    /// The coupon bent flat without breaking, so it has no fracture face.
+    #[serde(skip_serializing_if = "std::ops::Not::not", default)]
+    pub bent_flat: bool,
+}
+
+/// What the examiner saw of cracks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Cracks {
+    /// The examiner looked and saw none.
+    None,
+    /// The examiner saw at least one.
+    Seen,
 }
 
 /// How the two members meet.

@@ -24,6 +24,11 @@ pub struct Measurement {
     /// Why there is no number, in words.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub why: Option<String>,
+    /// Least and greatest value the doubtful parts of the picture allow, same
+    /// unit: a share of area with every *unsure* place counted against it, and
+    /// for it.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub interval: Option<[f64; 2]>,
     /// The line that shows the measurement in the picture.
     #[serde(skip_serializing_if = "Vec::is_empty", default)]
     pub drawn_px: Vec<PlacePx>,
@@ -39,6 +44,7 @@ impl Measurement {
             coverage: Some(0.95),
             status: MeasurementStatus::Measured,
             why: None,
+            interval: None,
             drawn_px,
         }
     }
@@ -52,6 +58,7 @@ impl Measurement {
             coverage: None,
             status: MeasurementStatus::NotAssessed,
             why: Some(why.into()),
+            interval: None,
             drawn_px: Vec::new(),
         }
     }
@@ -77,7 +84,10 @@ pub struct Quantity {
 }
 
 /// A flaw found.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+///
+/// On a fracture face one that lies in a discarded end has its place but no
+/// sizes: it is seen and does not count.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Finding {
     /// E.g. `lack-of-root-fusion`, `pore`, `undercut`.
     #[serde(rename = "type")]
@@ -87,6 +97,30 @@ pub struct Finding {
     /// Length or greatest dimension, mm.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub length_mm: Option<Quantity>,
+    /// Where it begins along the weld, mm from the coupon's left end.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub start_mm: Option<f64>,
+    /// Where it ends along the weld, mm from the coupon's left end.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub end_mm: Option<f64>,
+    /// Mean extent across the weld: area by length, mm.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub depth_mean_mm: Option<Quantity>,
+    /// Greatest extent across the weld, mm; at the root: from the root line.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub depth_max_mm: Option<Quantity>,
+    /// Area, mm².
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub area_mm2: Option<Quantity>,
+    /// Distance of its centre of area from the root line, mm.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub offset_from_root_mm: Option<f64>,
+    /// Where its centre lies along the weld, mm from the coupon's left end.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub at_mm: Option<f64>,
+    /// Greatest distance between two points of its outline, mm.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub greatest_dimension_mm: Option<Quantity>,
     /// Outline, px, of a flaw with an area.
     #[serde(skip_serializing_if = "Vec::is_empty", default)]
     pub outline_px: Vec<PlacePx>,
@@ -101,4 +135,11 @@ pub struct Finding {
     pub passes: Vec<u32>,
     /// How sure the finding is, 0 … 1.
     pub confidence: f64,
+}
+
+impl Finding {
+    /// Whether it has a size; on a fracture face, whether it counts.
+    pub fn is_counted(&self) -> bool {
+        self.length_mm.is_some() || self.greatest_dimension_mm.is_some()
+    }
 }

@@ -10,11 +10,11 @@ mod outlines;
 mod reason;
 mod verdict;
 
-pub use coupon::{Coupon, JointType, Material};
+pub use coupon::{Coupon, Cracks, JointType, Material};
 pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity};
-pub use outlines::{Outlines, PassOutline, Toes};
+pub use outlines::{Outlines, PassOutline, Toes, Zone};
 pub use reason::{Code, Reason};
-pub use verdict::{Check, Outcome, Sense, Verdict};
+pub use verdict::{Check, Outcome, PointLine, Points, Sense, Verdict};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -106,6 +106,9 @@ pub enum Status {
     PartlyMeasured,
     /// No number is stated; the reasons say why.
     Refused,
+    /// Nothing had to be measured: the coupon's state was declared (it bent
+    /// flat), and the photograph is kept as evidence.
+    Declared,
 }
 
 /// The photograph as it was read.

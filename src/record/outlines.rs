@@ -1,4 +1,5 @@
-//! What was found in the picture of a section, in px.
+//! What was found in the picture, in px: the upper keys in a section, the last
+//! three on a fracture face.
 
 use super::PlacePx;
 use schemars::JsonSchema;
@@ -32,6 +33,26 @@ pub struct Outlines {
     /// The members' original surfaces as drawn lines or outlines.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub plates: Vec<Vec<PlacePx>>,
+    /// Fracture face, closed.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub face_strip: Vec<PlacePx>,
+    /// Root line of the fracture face, along the weld.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub root_side: Vec<PlacePx>,
+    /// What the fracture face shows where it is not torn metal.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub zones: Vec<Zone>,
+}
+
+/// A part of a fracture face.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Zone {
+    /// What it shows: `root-unfused`, `inter-run-unfused`, `sidewall-unfused`,
+    /// `pore`, `wormhole`, `inclusion` or `unsure`; the rest of the face is
+    /// fractured metal.
+    pub class: String,
+    /// Outline, closed.
+    pub outline: Vec<PlacePx>,
 }
 
 /// The two toes of a fillet weld.

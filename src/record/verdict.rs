@@ -16,6 +16,37 @@ pub struct Verdict {
     pub outcome: Outcome,
     /// One entry a limit.
     pub checks: Vec<Check>,
+    /// Points of an exercise, when the profile gives any.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub points: Option<Points>,
+}
+
+/// Points of an exercise: an instructor's count, no part of any standard.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Points {
+    /// Points before anything is taken off.
+    pub start: f64,
+    /// Points left, never below 0.
+    pub left: f64,
+    /// Half-width of the interval that the measured sizes leave to `left`
+    /// (coverage 0.95).
+    pub expanded_uncertainty: f64,
+    /// What was taken off, one entry a rule that took anything.
+    pub taken: Vec<PointLine>,
+    /// What was left to the examiner, in words.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub left_to_examiner: Vec<String>,
+}
+
+/// What one rule took off.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PointLine {
+    /// What for, in words.
+    pub what: String,
+    /// What was found, in words.
+    pub found: String,
+    /// Points taken off.
+    pub points: f64,
 }
 
 /// One limit, applied.

@@ -3,6 +3,9 @@
 //! First what a student wants to know (picture, one sentence, a few numbers),
 //! then what an examiner wants to check. No scripts, no outside resource.
 
+mod advice;
+mod broken;
+mod broken_words;
 mod data_uri;
 mod key;
 mod limits;
@@ -11,6 +14,7 @@ mod tables;
 mod words;
 
 use crate::record::{Kind, Record, Status};
+use broken::has_numbers;
 use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 
 /// The report on one record as one self-contained HTML file.
@@ -18,6 +22,12 @@ use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 /// `annotated_jpeg` is the JPEG of [`annotate`](super::annotate); an empty
 /// slice stands for "no picture", e.g. of a file that could not be read.
 pub fn html(record: &Record, annotated_jpeg: &[u8]) -> String {
+    html_with_face(record, annotated_jpeg, &[])
+}
+
+/// The same with the JPEG of [`straightened`](super::straightened), which a
+/// broken weld's page shows first; empty for "no picture".
+pub fn html_with_face(record: &Record, annotated_jpeg: &[u8], face_jpeg: &[u8]) -> String {
     let name = words::coupon_name(record);
     let kind = match record.kind {
         Kind::Section => "fillet weld in section",
@@ -39,19 +49,10 @@ pub fn html(record: &Record, annotated_jpeg: &[u8]) -> String {
                     p.kind { (kind) }
                 }
                 main {
-                    (first_screen(record, annotated_jpeg))
-                    (tables::reasons(record))
-                    @if let Some(verdict) = &record.verdict { (limits::section(verdict)) }
-                    @if record.status != Status::Refused {
-                        (tables::measured(record))
-                        (tables::not_assessed(record))
-                        (tables::flaws(record))
+                    @match record.kind {
+                        Kind::Section => (section_page(record, annotated_jpeg)),
+                        Kind::Fracture => (broken::page(record, annotated_jpeg, face_jpeg)),
                     }
-                    (tables::declared(record))
-                    @if let Some(scale) = &record.scale { (tables::scale(scale)) }
-                    (tables::photograph(record))
-                    @if record.status != Status::Refused { (how_it_was_measured()) }
-                    (care())
                 }
                 footer {
                     p {
@@ -69,14 +70,39 @@ pub fn html(record: &Record, annotated_jpeg: &[u8]) -> String {
     page.into_string()
 }
 
-fn first_screen(record: &Record, jpeg: &[u8]) -> Markup {
+fn section_page(record: &Record, jpeg: &[u8]) -> Markup {
+    markup! {
+        (first_screen(record, jpeg))
+        (tables::reasons(record))
+        @if let Some(verdict) = &record.verdict { (limits::section(verdict)) }
+        @if has_numbers(record) {
+            (tables::measured(record))
+            (tables::not_assessed(record))
+            (tables::flaws(record))
+        }
+        (tables::declared(record))
+        @if let Some(scale) = &record.scale { (tables::scale(scale)) }
+        (tables::photograph(record))
+        @if has_numbers(record) { (how_it_was_measured()) }
+        (care())
+    }
+}
+
+/// The one sentence, with its sign.
+fn headline(record: &Record) -> Markup {
     let (sign, sentence) = words::headline(record);
     markup! {
+        p class=(format!("headline {}", sign.class())) {
+            (sign.shape())
+            span { (sentence) }
+        }
+    }
+}
+
+fn first_screen(record: &Record, jpeg: &[u8]) -> Markup {
+    markup! {
         section.first aria-label="In short" {
-            p class=(format!("headline {}", sign.class())) {
-                (sign.shape())
-                span { (sentence) }
-            }
+            (headline(record))
             @if !jpeg.is_empty() {
                 figure {
                     img src=(data_uri::jpeg(jpeg)) alt=(words::picture_in_words(record));

@@ -5,17 +5,22 @@
 //! metal. A weld that is small in the photograph is shown in a closer view
 //! with the whole photograph, small, underneath.
 
+pub(super) mod hatch;
 mod labels;
 pub(super) mod pen;
 mod reference;
 mod resample;
+mod straight;
 mod view;
+pub(super) mod zones;
+
+pub use straight::{Straightened, straightened};
 
 pub use reference::{scale_paragraphs, scale_picture};
 
 use super::ReportError;
 use crate::base::rounding::stated;
-use crate::record::{Measurement, Outlines, PlacePx, Reason, Record};
+use crate::record::{Kind, Measurement, Outlines, PlacePx, Reason, Record};
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
 use labels::Labels;
@@ -39,6 +44,8 @@ pub(super) const FLAW: Style = style([255, 130, 200], 2.4, &[3.0, 2.0]);
 pub(super) const REFERENCE: Style = style([200, 200, 255], 1.4, &[3.0, 3.0]);
 /// Height of a letter that a reason points with, line units.
 const LETTER: f32 = 28.0;
+pub(super) const FACE_STRIP: Style = style([255, 255, 255], 2.2, &[]);
+pub(super) const ROOT_SIDE: Style = style([255, 255, 255], 3.6, &[14.0, 5.0]);
 const MARK: Style = style([255, 255, 255], 2.0, &[]);
 const FRAME: Style = style([20, 20, 20], 2.0, &[]);
 
@@ -144,9 +151,19 @@ fn draw(pen: &mut Pen, view: &View, record: &Record) {
         pen.line(&view.places(boundary), false, FUSION);
     }
     pen.line(&view.places(&outlines.face), false, FACE);
-    for finding in &record.findings {
-        pen.line(&view.places(&finding.outline_px), true, FLAW);
-        pen.line(&view.places(&finding.polyline_px), false, FLAW);
+    pen.line(&view.places(&outlines.face_strip), true, FACE_STRIP);
+    pen.line(&view.places(&outlines.root_side), false, ROOT_SIDE);
+    for zone in &outlines.zones {
+        if let Some(look) = zones::look(&zone.class) {
+            zones::draw(pen, &view.places(&zone.outline), look);
+        }
+    }
+    // On a fracture face every finding is a zone already.
+    if record.kind == Kind::Section {
+        for finding in &record.findings {
+            pen.line(&view.places(&finding.outline_px), true, FLAW);
+            pen.line(&view.places(&finding.polyline_px), false, FLAW);
+        }
     }
     let dimensions = dimensions(record, view);
     for dimension in &dimensions {
@@ -246,7 +263,8 @@ fn drawn<'a>(record: &'a Record, name: &str) -> Option<(&'a Measurement, [PlaceP
 fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimension]) {
     let outlines = &record.outlines_px;
     let weld = view.places(&outlines.weld_metal);
-    let mut labels = Labels::new([view.width as f32, view.height as f32], vec![weld]);
+    let face = view.places(&outlines.face_strip);
+    let mut labels = Labels::new([view.width as f32, view.height as f32], vec![weld, face]);
     for line in outlines.plates.iter().chain([&outlines.face]) {
         labels.reserve(&view.places(line), 4.0 * pen.unit);
     }
@@ -272,7 +290,7 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
         };
         labels.write(pen, &dimension.label, *to, direction);
     }
-    for finding in &record.findings {
+    for (i, finding) in record.findings.iter().enumerate() {
         let places = view.places(if finding.outline_px.is_empty() {
             &finding.polyline_px
         } else {
@@ -282,7 +300,21 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
             continue;
         };
         let direction = into_air.unwrap_or([0.0, -1.0]);
-        labels.write(pen, &finding.kind.replace('-', " "), first, direction);
+        let text = match record.kind {
+            Kind::Section => finding.kind.replace('-', " "),
+            // The page lists them under these numbers.
+            Kind::Fracture => (i + 1).to_string(),
+        };
+        labels.write(pen, &text, first, direction);
+    }
+    if let [first, .., last] = view.places(&outlines.root_side)[..] {
+        let middle = [(first[0] + last[0]) / 2.0, (first[1] + last[1]) / 2.0];
+        labels.write(
+            pen,
+            "root side",
+            middle,
+            away(middle, &view.places(&outlines.face_strip)),
+        );
     }
     if let Some(scale) = &record.scale {
         let corners = view.places(&scale.evidence.outline_px);
@@ -293,6 +325,15 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
             labels.write(pen, "scale", corner, [0.0, -1.0]);
         }
     }
+}
+
+/// From the middle of an outline through a point of it: outwards.
+fn away(from: At, outline: &[At]) -> At {
+    let n = (outline.len() as f32).max(1.0);
+    let [x, y] = outline
+        .iter()
+        .fold([0.0, 0.0], |[x, y], p| [x + p[0] / n, y + p[1] / n]);
+    unit([from[0] - x, from[1] - y])
 }
 
 fn unit([x, y]: At) -> At {

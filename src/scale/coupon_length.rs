@@ -4,10 +4,10 @@ use super::{PlaneMap, Scale, budget};
 use crate::base::geometry::{Point, Px};
 use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
 
-/// Half-width of what a measured coupon length and the two pictured saw cuts can
-/// differ by, mm: a cut is seldom square and its edge is rounded (common
-/// practice, no source).
-const ENDS_MM: f64 = 0.5;
+/// Standard uncertainty of the place of each end, mm: a cut is seldom square, its
+/// edge is rounded, and the length was taken with a rule (common practice, no
+/// source).
+const END_MM: f64 = 0.5;
 
 /// Scale from the two ends of the coupon's face along the weld, `length_mm`
 /// apart; the same all over the picture.
@@ -24,7 +24,7 @@ pub fn scale(ends: [Point<Px>; 2], length_mm: f64) -> Result<Scale, Reason> {
             "give the coupon's length along the weld in millimetres, for example --scale length:150",
         )
     })?;
-    let ends_rel = ENDS_MM / 3f64.sqrt() / length_mm;
+    let ends_rel = END_MM * std::f64::consts::SQRT_2 / length_mm;
     let standard_uncertainty_rel = ends_rel.hypot(budget::unseen_tilt());
     Ok(Scale {
         map,

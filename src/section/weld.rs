@@ -201,6 +201,7 @@ fn assemble(
             joint_root: Some(px(root).to_array()),
             passes: Vec::new(),
             plates: plates.iter().map(|p| draw(p)).collect(),
+            ..Outlines::default()
         },
         findings: Vec::new(),
         reasons: Vec::new(),

@@ -90,6 +90,7 @@ fn finding(kind: &str, size: Option<f64>, expanded: f64, confidence: f64) -> Fin
         polyline_px: vec![],
         passes: vec![],
         confidence,
+        ..Finding::default()
     }
 }
 

@@ -2,6 +2,10 @@
 mod accuracy;
 /// Imports run one way, files stay short, the manifest stays lean.
 mod architecture;
+/// Profiles of break tests against published and hand-worked values.
+mod break_limits;
+/// The page of a broken weld: straightened face, words, points, cautions.
+mod break_report;
 /// The scale card: printed, photographed, read.
 mod card;
 /// The program as typed: arguments, exit codes, files left, what goes to which stream.

@@ -43,7 +43,7 @@ fn the_document_names_every_key() {
         .filter(|key| !document.contains(&format!("`{key}`")))
         .collect();
     assert!(missing.is_empty(), "docs/record.md lacks {missing:?}");
-    for entry in catalogue::SECTION {
+    for entry in catalogue::SECTION.iter().chain(catalogue::FRACTURE) {
         assert!(
             document.contains(entry.name),
             "docs/record.md lacks {}",
@@ -171,6 +171,7 @@ proptest! {
             polyline_px: vec![],
             passes,
             confidence: (confidence * 1024.0).round() / 1024.0,
+            ..Finding::default()
         });
         let text = serde_json::to_string(&record).unwrap();
         prop_assert_eq!(serde_json::from_str::<Record>(&text).unwrap(), record);

@@ -215,6 +215,7 @@ impl Scene {
             polyline_px: vec![],
             passes: vec![],
             confidence: 0.8,
+            ..Finding::default()
         }
     }
 
@@ -234,6 +235,7 @@ impl Scene {
                 self.line(&[[0.0, 5.4], [0.0, 20.0]]),
                 self.line(&[[6.6, 0.0], [25.0, 0.0]]),
             ],
+            ..Outlines::default()
         }
     }
 

@@ -1,5 +1,6 @@
 //! What the integration tests share.
 
+pub mod broken;
 /// The printed scale card before a simulated camera.
 pub mod card;
 pub mod coupon;

@@ -3,26 +3,46 @@
 use super::words;
 use crate::base::rounding::{shortest, stated};
 use crate::record::catalogue::{self, Entry};
-use crate::record::{Coupon, JointType, Material, Measurement, Record, ScaleFacts, Status};
+use crate::record::{
+    Coupon, Cracks, JointType, Kind, Material, Measurement, Record, ScaleFacts, Status,
+};
 use maud::{Markup, html};
 
 /// The numbers a student asks for first.
 pub fn key_numbers(record: &Record) -> Markup {
     let coupon = &record.coupon;
     let asked = |mm: Option<f64>| mm.map(|mm| format!("Asked for: {} mm.", shortest(mm, 2)));
-    let numbers: Vec<_> = [
-        ("leg_butting_mm", asked(coupon.leg_mm)),
-        ("leg_nonbutting_mm", asked(coupon.leg_mm)),
-        ("inscribed_throat_mm", asked(coupon.throat_mm)),
-        ("root_penetration_mm", None),
-    ]
-    .into_iter()
-    .filter_map(|(name, asked)| {
-        let measurement = record.measurements.get(name)?;
-        measurement.value?;
-        Some((catalogue::entry(name)?, measurement, asked))
-    })
-    .collect();
+    let names = match record.kind {
+        Kind::Section => [
+            ("leg_butting_mm", asked(coupon.leg_mm)),
+            ("leg_nonbutting_mm", asked(coupon.leg_mm)),
+            ("inscribed_throat_mm", asked(coupon.throat_mm)),
+            ("root_penetration_mm", None),
+        ],
+        Kind::Fracture => [
+            (
+                "root_unfused_length_mm",
+                share(record, "root_unfused_percent"),
+            ),
+            (
+                "inter_run_unfused_length_mm",
+                share(record, "inter_run_unfused_percent"),
+            ),
+            (
+                "sidewall_unfused_length_mm",
+                share(record, "sidewall_unfused_percent"),
+            ),
+            ("flaw_sum_mm", largest(record)),
+        ],
+    };
+    let numbers: Vec<_> = names
+        .into_iter()
+        .filter_map(|(name, asked)| {
+            let measurement = record.measurements.get(name)?;
+            measurement.value?;
+            Some((catalogue::entry(name)?, measurement, asked))
+        })
+        .collect();
     html! {
         @if !numbers.is_empty() {
             dl.numbers {
@@ -39,6 +59,31 @@ pub fn key_numbers(record: &Record) -> Markup {
             }
         }
     }
+}
+
+/// `14 % of 100 mm.`
+fn share(record: &Record, name: &str) -> Option<String> {
+    let percent = record.measurements.get(name)?.value?;
+    let length = record.measurements.get("evaluated_length_mm")?.value?;
+    (percent > 0.0).then(|| {
+        format!(
+            "{} % of {} mm.",
+            shortest(percent, if percent < 9.95 { 1 } else { 0 }),
+            shortest(length, 0)
+        )
+    })
+}
+
+fn largest(record: &Record) -> Option<String> {
+    let count = record.measurements.get("flaw_count")?.value?;
+    let largest = record.measurements.get("flaw_largest_mm")?.value?;
+    (count > 0.0).then(|| {
+        format!(
+            "{} found, the largest {} mm.",
+            shortest(count, 0),
+            shortest(largest, 1)
+        )
+    })
 }
 
 /// What is wrong with the photograph or some numbers, and what to do.
@@ -62,7 +107,7 @@ pub fn reasons(record: &Record) -> Markup {
 }
 
 fn known(record: &Record) -> impl Iterator<Item = (&'static Entry, &Measurement)> {
-    catalogue::SECTION
+    catalogue::of(record.kind)
         .iter()
         .filter_map(|entry| Some((entry, record.measurements.get(entry.name)?)))
 }
@@ -226,6 +271,23 @@ fn declarations(coupon: &Coupon) -> Vec<(&'static str, String)> {
             coupon.passes.map(|passes| passes.to_string()),
         ),
         ("Material", material),
+        (
+            "Cracks",
+            coupon.cracks.map(|cracks| {
+                match cracks {
+                    Cracks::None => "the examiner looked and saw none",
+                    Cracks::Seen => "the examiner saw cracks",
+                }
+                .to_owned()
+            }),
+        ),
+        (
+            "State",
+            coupon
+                .bent_flat
+                .then(|| "bent flat without breaking".to_owned()),
+        ),
+        ("Length of the whole coupon", mm(coupon.length_mm)),
         ("Discarded at each end", mm(coupon.discard_mm)),
         (
             "Height of the scale above the measured face",
@@ -244,9 +306,13 @@ pub fn scale(scale: &ScaleFacts) -> Markup {
         "declared" => "declared by the user; nothing in the photograph confirms it".to_owned(),
         "rule-mm" => "a millimetre rule in the photograph".to_owned(),
         "rule-inch" => "an inch rule in the photograph".to_owned(),
-        other => match other.strip_prefix("chequer:") {
-            Some(pitch) => format!("a chequer pattern with squares of {pitch} mm"),
-            None => other.to_owned(),
+        other => match (
+            other.strip_prefix("chequer:"),
+            other.strip_prefix("length:"),
+        ) {
+            (Some(pitch), _) => format!("a chequer pattern with squares of {pitch} mm"),
+            (_, Some(length)) => format!("the coupon itself, declared to be {length} mm long"),
+            _ => other.to_owned(),
         },
     };
     html! {

@@ -1,5 +1,6 @@
 //! Sentences.
 
+use super::broken_words as broken;
 use super::signs::Sign;
 use crate::base::rounding::{shortest, stated};
 use crate::record::catalogue::{self, Entry, Unit};
@@ -24,16 +25,52 @@ pub fn headline(record: &Record) -> (Sign, String) {
             .map_or("no reason was recorded", |reason| reason.message.as_str());
         return (Sign::Refused, format!("Not measured: {}.", trimmed(why)));
     }
+    if record.status == Status::Declared {
+        return declared(record);
+    }
     match &record.verdict {
-        Some(verdict) => (Sign::Outcome(verdict.outcome), compared(verdict)),
+        Some(verdict) => (
+            Sign::Outcome(verdict.outcome),
+            compared(verdict, record.kind),
+        ),
         None => (
             Sign::Measured,
-            "Measured. No limits were chosen, so nothing was compared.".to_owned(),
+            match record.kind {
+                Kind::Section => "Measured. No limits were chosen, so nothing was compared.".into(),
+                Kind::Fracture => format!(
+                    "Measured: {}. No limits were chosen, so nothing was compared.",
+                    broken::summary(record)
+                ),
+            },
         ),
     }
 }
 
-fn compared(verdict: &Verdict) -> String {
+/// A coupon that bent flat.
+fn declared(record: &Record) -> (Sign, String) {
+    const STATE: &str = "the coupon was declared to have bent flat without breaking. Nothing was \
+                         measured; the photograph is kept as evidence";
+    match &record.verdict {
+        None => (Sign::Measured, format!("Declared: {STATE}.")),
+        Some(verdict) if verdict.outcome == Outcome::Within => (
+            Sign::Outcome(Outcome::Within),
+            format!(
+                "Within by declaration, not by measurement: {STATE}. By its wording {} passes a \
+                 coupon that bends flat.",
+                verdict.profile
+            ),
+        ),
+        Some(verdict) => (
+            Sign::Outcome(verdict.outcome),
+            format!(
+                "Not decided: {STATE}, and {} leaves such a coupon open.",
+                verdict.profile
+            ),
+        ),
+    }
+}
+
+fn compared(verdict: &Verdict, kind: Kind) -> String {
     let with = |outcome| -> Vec<&Check> {
         verdict
             .checks
@@ -60,7 +97,7 @@ fn compared(verdict: &Verdict) -> String {
                 .into_iter()
                 .filter(|check| exceeds(check))
                 .collect();
-            if !only_short.is_empty() {
+            if !only_short.is_empty() && kind == Kind::Section {
                 let said = first_two(&only_short, |check| {
                     format!(
                         "{} ({}) is allowed only over a short length of the weld, which one \
@@ -72,9 +109,16 @@ fn compared(verdict: &Verdict) -> String {
             } else if open == all {
                 "Measured, but none of the limits chosen could be applied.".to_owned()
             } else {
+                let said = match kind {
+                    Kind::Section => String::new(),
+                    Kind::Fracture => format!(
+                        ": {}",
+                        first_two(&with(Outcome::NotAssessed), |check| check.limit.clone())
+                    ),
+                };
                 format!(
                     "Not decided: all that could be compared is within the limits, but {open} of \
-                     {all} checks could not be made."
+                     {all} checks could not be made{said}."
                 )
             }
         }
@@ -124,6 +168,9 @@ fn entry_of(check: &Check) -> Option<&'static Entry> {
 
 /// What is wrong, e.g. `the leg on the standing plate is 0.6 mm too short`.
 fn faulted(check: &Check) -> String {
+    if let Some(words) = broken::faulted(check) {
+        return words;
+    }
     let (Some(value), Some(limit), Some(sense), true) =
         (check.value, check.limit_value, check.sense, is_plain(check))
     else {
@@ -149,14 +196,18 @@ fn faulted(check: &Check) -> String {
 
 /// The picture for those who do not see it.
 pub fn picture_in_words(record: &Record) -> String {
-    if record.status == Status::Refused {
+    if matches!(record.status, Status::Refused | Status::Declared) {
         return "The photograph as it was handed in; nothing was measured in it.".to_owned();
     }
     let mut words = match record.kind {
         Kind::Section => "Photograph of the etched section with the weld metal, the fusion \
                           boundary, the plate surfaces, the toes and the joint root drawn in"
             .to_owned(),
-        Kind::Fracture => "Photograph of the broken weld with what was found drawn in".to_owned(),
+        Kind::Fracture => {
+            "Photograph of the broken weld with the fracture face, its root side and \
+                           what was found drawn in"
+                .to_owned()
+        }
     };
     for name in ["leg_butting_mm", "leg_nonbutting_mm", "inscribed_throat_mm"] {
         if let (Some(entry), Some(measurement)) =
@@ -168,6 +219,14 @@ pub fn picture_in_words(record: &Record) -> String {
     }
     words.push('.');
     words
+}
+
+/// The straightened face for those who do not see it.
+pub fn face_in_words(record: &Record) -> String {
+    format!(
+        "The fracture face laid straight, with zones drawn in and a ruler below: {}.",
+        broken::summary(record)
+    )
 }
 
 /// `5.40 ± 0.12 mm`, or a dash.

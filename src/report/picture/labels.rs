@@ -15,7 +15,8 @@ const LEADER: Style = Style {
 pub struct Labels {
     taken: Vec<[f32; 4]>,
     keep_clear: Vec<Vec<At>>,
-    surface: At,
+    /// Left, upper, right, lower edge of where labels may stand.
+    bounds: [f32; 4],
 }
 
 impl Labels {
@@ -24,7 +25,16 @@ impl Labels {
         Self {
             taken: Vec::new(),
             keep_clear,
-            surface,
+            bounds: [0.0, 0.0, surface[0], surface[1]],
+        }
+    }
+
+    /// On a part of a surface: left, upper, right, lower edge.
+    pub fn within(bounds: [f32; 4]) -> Self {
+        Self {
+            taken: Vec::new(),
+            keep_clear: Vec::new(),
+            bounds,
         }
     }
 
@@ -88,10 +98,11 @@ impl Labels {
 
     fn is_free(&self, area: [f32; 4], margin: f32) -> bool {
         let [left, upper, right, lower] = area;
-        if left < margin
-            || upper < margin
-            || right > self.surface[0] - margin
-            || lower > self.surface[1] - margin
+        let bounds = self.bounds;
+        if left < bounds[0] + margin
+            || upper < bounds[1] + margin
+            || right > bounds[2] - margin
+            || lower > bounds[3] - margin
         {
             return false;
         }

@@ -2,7 +2,7 @@
 
 use ab_glyph::{Font, FontRef, OutlineCurve, PxScale, ScaleFont};
 use tiny_skia::{
-    Color, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, Stroke, StrokeDash,
+    Color, FillRule, LineCap, LineJoin, Mask, Paint, Path, PathBuilder, Pixmap, Stroke, StrokeDash,
     Transform,
 };
 
@@ -27,6 +27,7 @@ pub struct Pen {
     surface: Pixmap,
     /// Px a line unit: 1 at a surface of about 1200 px.
     pub unit: f32,
+    mask: Option<Mask>,
     font: Option<FontRef<'static>>,
 }
 
@@ -42,6 +43,7 @@ impl Pen {
         Self {
             surface,
             unit,
+            mask: None,
             font: FontRef::try_from_slice(FONT).ok(),
         }
     }
@@ -64,6 +66,38 @@ impl Pen {
         let width = style.width * self.unit;
         self.stroke(&path, [0, 0, 0], 0.55, width + 2.4 * self.unit, &[]);
         self.stroke(&path, style.colour, 1.0, width, style.dash);
+    }
+
+    /// A line on paper: no halo; `width` in line units.
+    pub fn plain_line(&mut self, points: &[At], closed: bool, width: f32, colour: [u8; 3]) {
+        if let Some(path) = polyline(points, closed) {
+            self.stroke(&path, colour, 1.0, width * self.unit, &[]);
+        }
+    }
+
+    /// Until [`unclip`](Self::unclip), lines are drawn inside this area only:
+    /// left, upper, right, lower edge.
+    pub fn clip(&mut self, [left, upper, right, lower]: [f32; 4]) {
+        let mut mask = Mask::new(self.surface.width(), self.surface.height());
+        let area = tiny_skia::Rect::from_ltrb(left, upper, right, lower);
+        if let (Some(mask), Some(area)) = (&mut mask, area) {
+            let path = PathBuilder::from_rect(area);
+            mask.fill_path(&path, FillRule::Winding, false, Transform::identity());
+        }
+        self.mask = mask;
+    }
+
+    /// Lines are drawn everywhere again.
+    pub fn unclip(&mut self) {
+        self.mask = None;
+    }
+
+    /// A filled rectangle that lets what is under it shine through.
+    pub fn veil(&mut self, corner: At, size: At, colour: [u8; 3], alpha: f32) {
+        if let Some(area) = tiny_skia::Rect::from_xywh(corner[0], corner[1], size[0], size[1]) {
+            self.surface
+                .fill_rect(area, &paint(colour, alpha), Transform::identity(), None);
+        }
     }
 
     /// A dimension line: with a bar across either end.
@@ -201,7 +235,7 @@ impl Pen {
             &paint(colour, alpha),
             &stroke,
             Transform::identity(),
-            None,
+            self.mask.as_ref(),
         );
     }
 }

@@ -101,6 +101,7 @@ fn weld_points(record: &Record) -> impl Iterator<Item = &PlacePx> {
         .weld_metal
         .iter()
         .chain(&outlines.face)
+        .chain(&outlines.face_strip)
         .chain(toes)
         .chain(&outlines.joint_root)
 }

@@ -1,0 +1,120 @@
+//! Stage 3b: a fillet weld broken open.
+//!
+//! Photograph and scale → the fracture face of each half ([`face`]) → the face
+//! straightened into a strip ([`strip`]: s along the weld, h from the root
+//! line) → zones on the strip ([`zones`]: unfused at the root, between runs, at
+//! a side wall, unsure; the rest is torn metal) and flaws ([`flaws`]: pores,
+//! wormholes, inclusions) → measurements ([`measurands`]) and [`findings`] of
+//! the part that is to be evaluated ([`evaluated`]).
+
+pub mod evaluated;
+pub mod face;
+pub mod figures;
+pub mod findings;
+pub mod flaws;
+pub mod measurands;
+pub mod strip;
+pub mod zones;
+
+use crate::base::geometry::{Point, Px, centroid};
+use crate::photo::Photo;
+use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason, Zone as ZonePx};
+use crate::scale::Scale;
+use evaluated::Evaluated;
+use face::Face;
+use flaws::{FlawKind, Flaws};
+use std::collections::BTreeMap;
+pub use strip::Strip;
+use zones::{Kind, Zones};
+
+/// The fracture face of a coupon, measured.
+#[derive(Clone, Debug)]
+pub struct Fracture {
+    /// Centre of the face in the photograph.
+    pub centre: Point<Px>,
+    /// Every measurement by its record name.
+    pub measurements: BTreeMap<String, Measurement>,
+    /// What was found, px.
+    pub outlines_px: Outlines,
+    /// Flaws found, in order along the weld.
+    pub findings: Vec<Finding>,
+    /// What speaks against some numbers (e.g. cropped, glare on the face).
+    pub reasons: Vec<Reason>,
+    /// The straightened face, for the report.
+    pub strip: Strip,
+}
+
+/// Measures the first of the given fracture faces.
+///
+/// # Errors
+/// The reasons why nothing can be measured: no fracture face, nothing left
+/// between discarded ends.
+pub fn measure(
+    photo: &Photo,
+    scale: &Scale,
+    faces: &[Face],
+    declared: &Coupon,
+) -> Result<Fracture, Vec<Reason>> {
+    let (face, strip) = faces
+        .iter()
+        .find_map(|face| Some((face, Strip::new(photo, scale, face)?)))
+        .ok_or_else(|| vec![no_face()])?;
+    let (range, doubt) =
+        Evaluated::new(strip.length_mm(), declared.discard_mm, &face.discard_marks)
+            .map_err(|reason| vec![reason])?;
+    let zones = Zones::new(&strip);
+    let flaws = Flaws::find(&strip, &zones);
+    let outline: Vec<Point<Px>> = face
+        .root_px
+        .iter()
+        .chain(face.far_px.iter().rev())
+        .copied()
+        .collect();
+    Ok(Fracture {
+        centre: centroid(&outline).unwrap_or(face.root_px[0]),
+        measurements: measurands::measure(&strip, &zones, &flaws, &range),
+        findings: findings::findings(&strip, &zones, &flaws.found, &range),
+        outlines_px: Outlines {
+            face_strip: outline.iter().map(|p| p.to_array()).collect(),
+            root_side: face.root_px.iter().map(|p| p.to_array()).collect(),
+            zones: drawn_zones(&strip, &zones, &flaws),
+            ..Outlines::default()
+        },
+        reasons: doubt.into_iter().collect(),
+        strip,
+    })
+}
+
+fn drawn_zones(strip: &Strip, zones: &Zones, flaws: &Flaws) -> Vec<ZonePx> {
+    let zone = |class: &str, outline: &[Point<strip::Straight>]| ZonePx {
+        class: class.to_owned(),
+        outline: findings::drawn(strip, outline),
+    };
+    let surfaces = zones.zones.iter().map(|z| {
+        let class = match z.kind {
+            Kind::Root => "root-unfused",
+            Kind::InterRun => "inter-run-unfused",
+            Kind::Sidewall => "sidewall-unfused",
+        };
+        zone(class, &z.outline)
+    });
+    let flaws = flaws.found.iter().map(|f| {
+        let class = match f.kind {
+            FlawKind::Pore => "pore",
+            FlawKind::Wormhole => "wormhole",
+            FlawKind::Inclusion => "inclusion",
+        };
+        zone(class, &f.outline)
+    });
+    let unsure = zones.unsure_outlines();
+    let unsure = unsure.iter().map(|outline| zone("unsure", outline));
+    surfaces.chain(flaws).chain(unsure).collect()
+}
+
+fn no_face() -> Reason {
+    Reason::new(
+        Code::NotAFracture,
+        "no fracture face of a broken fillet weld was found in this picture",
+        "photograph the broken coupon with the torn face towards the camera, whole, in focus and evenly lit",
+    )
+}
