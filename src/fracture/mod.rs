@@ -13,6 +13,7 @@ pub mod figures;
 pub mod findings;
 pub mod flaws;
 pub mod measurands;
+mod outline;
 pub mod strip;
 pub mod zones;
 

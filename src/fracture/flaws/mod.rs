@@ -1,8 +1,22 @@
 //! Stage 3d: pores, wormholes and inclusions on the straightened face.
+//!
+//! All of them are darker than the torn metal around. The face is cut at many
+//! levels of darkness at two scales; every connected spot of every cut is a
+//! candidate ([`spot`]), judged by its look ([`look`]), and of spots that
+//! overlap the most flaw-like one is kept.
 
+mod look;
+mod spot;
+mod tones;
+
+use super::outline::outline;
 use super::strip::{Straight, Strip};
-use super::zones::Zones;
+use super::zones::{Zones, patches};
 use crate::base::geometry::Point;
+use crate::base::raster::{Gray, gaussian_blur};
+use rayon::prelude::*;
+use spot::{Shape, Spot};
+use tones::Tones;
 
 /// What a flaw is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,10 +59,149 @@ pub struct Flaws {
     pub passed_over: Vec<Flaw>,
 }
 
+/// Scales of smoothing, mm: the finer one keeps small flaws apart, the coarser
+/// one closes the lit side of a cavity.
+const SCALES_MM: [f64; 2] = [0.06, 0.14];
+/// Least smoothing, samples.
+const LEAST_SIGMA_PX: f64 = 0.6;
+/// Darkness levels, ln luma below the torn metal around: the first, the step,
+/// and how many at each scale.
+const FIRST_LEVEL: f32 = -0.25;
+const LEVEL_STEP: f32 = -0.15;
+const LEVELS: [usize; 2] = [16, 10];
+/// Smallest spot looked at: mm², and samples.
+const SMALLEST: (f64, f64) = (0.03, 6.0);
+/// Largest, mm².
+const LARGEST_MM2: f64 = 12.0;
+/// Margin around a spot, mm and samples: its ring fits in.
+const MARGIN: (f64, usize) = (0.35, 2);
+/// Log-odds that decide. The weights balance single spots of a training set
+/// with as many flaws as shadows; shadows are far more, so more is asked.
+const DECISIVE: f64 = 1.5;
+/// Log-odds below [`DECISIVE`] down to which a spot counts as doubtful.
+const DOUBTFUL: f64 = 2.0;
+/// Elongation from which a cavity is a wormhole.
+const WORMHOLE: f64 = 2.2;
+/// Share of its ellipse below which a spot is ragged: no gas cavity.
+const RAGGED: f64 = 0.9;
+/// Outline of a flaw against the true one, mm, beside half a sample.
+const OUTLINE_MM: f64 = 0.08;
+
+struct Candidate {
+    spot: Spot,
+    odds: f64,
+}
+
 impl Flaws {
     /// Looks for flaws on the face.
     pub fn find(strip: &Strip, zones: &Zones) -> Self {
-        let _ = (strip, zones);
-        Self::default()
+        let Some(tones) = Tones::new(strip, zones) else {
+            return Self::default();
+        };
+        let mut candidates: Vec<Candidate> = SCALES_MM
+            .into_par_iter()
+            .zip(LEVELS)
+            .flat_map_iter(|(scale_mm, levels)| {
+                let sigma = (scale_mm * strip.px_per_mm).max(LEAST_SIGMA_PX);
+                let smooth = gaussian_blur(&tones.tone, sigma);
+                let (gx, gy) = tones::slopes(&smooth);
+                let slope = Gray::from_fn(gx.width(), gx.height(), |x, y| gx.at(x, y).hypot(gy.at(x, y)));
+                let level = |n: usize| FIRST_LEVEL + LEVEL_STEP * n as f32;
+                (0..levels)
+                    .flat_map(|n| at_level(&tones, &smooth, &slope, strip.px_per_mm, level(n)))
+                    .collect::<Vec<_>>()
+            })
+            .collect();
+        candidates.sort_by(|a, b| b.odds.total_cmp(&a.odds));
+        let columns = strip.columns();
+        let mut taken = vec![false; columns * strip.rows()];
+        let mut flaws = Self::default();
+        for candidate in candidates {
+            let members = candidate.spot.members();
+            let places: Vec<usize> = members.iter().map(|i| candidate.spot.in_raster(*i, columns)).collect();
+            if places.iter().any(|i| taken[*i]) {
+                continue;
+            }
+            places.iter().for_each(|i| taken[*i] = true);
+            let flaw = flaw(strip, &candidate, &places);
+            if candidate.odds >= DECISIVE {
+                flaws.found.push(flaw);
+            } else {
+                flaws.passed_over.push(flaw);
+            }
+        }
+        flaws.found.sort_by(|a, b| a.at.x.total_cmp(&b.at.x));
+        flaws
     }
+}
+
+/// The candidates of one cut.
+fn at_level(tones: &Tones, smooth: &Gray, slope: &Gray, k: f64, level: f32) -> Vec<Candidate> {
+    let (columns, rows) = (smooth.width(), smooth.height());
+    let dark: Vec<bool> = smooth
+        .samples()
+        .iter()
+        .zip(&tones.face)
+        .map(|(t, face)| *face && *t < level)
+        .collect();
+    let face_mm2 = tones.face.iter().filter(|f| **f).count() as f64 / (k * k);
+    let least = (SMALLEST.0 * k * k).max(SMALLEST.1);
+    let parts: Vec<Vec<usize>> = patches::parts(&dark, columns)
+        .into_iter()
+        .filter(|part| part.len() as f64 >= least)
+        .collect();
+    let crowd = parts.len() as f64 / (face_mm2 / 100.0).max(f64::MIN_POSITIVE);
+    let margin = (MARGIN.0 * k) as usize + MARGIN.1;
+    parts
+        .par_iter()
+        .filter(|part| (part.len() as f64) < (LARGEST_MM2 * k * k).min(0.25 * face_mm2 * k * k))
+        .filter_map(|part| {
+            let spot = Spot::new(part, (columns, rows), margin);
+            let odds = look::odds(&spot, tones, smooth, slope, k, crowd)?;
+            (odds >= DECISIVE - DOUBTFUL).then_some(Candidate { spot, odds })
+        })
+        .collect()
+}
+
+fn flaw(strip: &Strip, candidate: &Candidate, places: &[usize]) -> Flaw {
+    let k = strip.px_per_mm;
+    let columns = strip.columns();
+    let shape = candidate.spot.shape();
+    let place = |x: f64, y: f64| Point::<Straight>::new(x / k, strip.height_at(y));
+    let outline = outline(columns, places, place);
+    let (greatest_mm, ends) = greatest(&outline);
+    Flaw {
+        kind: kind(&shape),
+        at: place(shape.centre.0, shape.centre.1),
+        greatest_mm,
+        ends,
+        outline_mm: OUTLINE_MM.hypot(0.5 / k),
+        area_mm2: shape.area / (k * k),
+        outline,
+        confidence: 1.0 / (1.0 + (DECISIVE - candidate.odds).exp()),
+    }
+}
+
+fn kind(shape: &Shape) -> FlawKind {
+    if shape.fill < RAGGED {
+        FlawKind::Inclusion
+    } else if shape.elongation >= WORMHOLE {
+        FlawKind::Wormhole
+    } else {
+        FlawKind::Pore
+    }
+}
+
+/// Greatest distance between two points of an outline, and the two.
+fn greatest<F>(outline: &[Point<F>]) -> (f64, [Point<F>; 2]) {
+    let mut best = (0.0, [Point::new(0.0, 0.0); 2]);
+    for (i, a) in outline.iter().enumerate() {
+        for b in &outline[i + 1..] {
+            let d = a.distance(*b);
+            if d > best.0 {
+                best = (d, [*a, *b]);
+            }
+        }
+    }
+    best
 }

@@ -6,9 +6,11 @@
 //! summed up by *medians* over small windows: a single bright edge, such as the
 //! step at a zone's border, then does not make its neighbourhood look rough.
 
+use crate::base::geometry::Point;
 use crate::base::raster::{Gray, gaussian_blur};
 use crate::fracture::figures::Grid;
-use crate::fracture::strip::Strip;
+use crate::fracture::outline::outline;
+use crate::fracture::strip::{Straight, Strip};
 use rayon::prelude::*;
 
 /// Side of a cell, mm: half the smallest flaw looked for.
@@ -158,6 +160,14 @@ impl Cells {
             side_mm: self.side_mm,
             low_mm: self.low_mm,
         }
+    }
+
+    /// Outline of a connected set of cells.
+    pub fn outline(&self, part: &[usize]) -> Vec<Point<Straight>> {
+        let side = self.side_mm;
+        outline(self.columns, part, |x, y| {
+            Point::new(x * side, self.low_mm + y * side)
+        })
     }
 
     /// s of a column's centre, mm.

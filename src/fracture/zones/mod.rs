@@ -9,8 +9,7 @@
 mod band;
 mod evidence;
 pub mod features;
-mod outline;
-mod patches;
+pub mod patches;
 mod reading;
 
 use super::figures::Grid;
@@ -104,7 +103,7 @@ impl Zones {
             for part in patches::parts(&mask, cells.columns) {
                 let values: Vec<f64> = part.iter().map(|i| f64::from(evidence[*i])).collect();
                 let core = quantile(&values, CORE_QUANTILE);
-                let outline = outline::outline(&cells, &part);
+                let outline = cells.outline(&part);
                 zones.push(Zone {
                     kind,
                     cells: part,
@@ -130,7 +129,7 @@ impl Zones {
         patches::parts(&self.unsure, self.cells.columns)
             .into_iter()
             .filter(|part| part.len() >= FEWEST_UNSURE)
-            .map(|part| outline::outline(&self.cells, &part))
+            .map(|part| self.cells.outline(&part))
             .collect()
     }
 }

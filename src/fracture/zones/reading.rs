@@ -43,6 +43,12 @@ const CORE: f64 = 1.1;
 /// Least length along the weld of a band, mm (the definition of a root run).
 const SHORTEST_MM: f64 = 1.0;
 
+/// A band must rise to this height above its edge of the face somewhere, mm …
+const PEAK_MM: f64 = 0.5;
+/// … and be this high in the mean, mm: the edges are known to a few tenths of
+/// a millimetre, and what lies beyond them is smooth as well.
+const MEAN_MM: f64 = 0.3;
+
 /// Smallest patch between runs, mm²: below it a facet looks the same.
 const SMALLEST_MM2: f64 = 0.5;
 
@@ -101,13 +107,19 @@ impl<'a> Reading<'a> {
             })
             .collect();
         let mut kinds: Kinds = vec![None; gain.len()];
+        let mut gain = gain;
         for kind in [Kind::Root, Kind::Sidewall] {
-            self.bands(kind, &gain, level, support, &mut kinds);
+            // What was too low or too short for a band at an edge is no patch
+            // inside the face either.
+            for i in self.bands(kind, &gain, level, support, &mut kinds) {
+                gain[i] = -LOUDEST;
+            }
         }
         self.patches(&gain, support, &mut kinds);
         kinds
     }
 
+    /// Marks the bands of one kind; returns what was not enough for one.
     fn bands(
         &self,
         kind: Kind,
@@ -115,8 +127,9 @@ impl<'a> Reading<'a> {
         level: f32,
         support: Option<&Kinds>,
         kinds: &mut Kinds,
-    ) {
+    ) -> Vec<usize> {
         let side = self.cells.side_mm;
+        let mut dropped = Vec::new();
         let corner = (CORNER_MM / side).round() as usize;
         let columns: Vec<Vec<usize>> = self
             .columns
@@ -151,11 +164,18 @@ impl<'a> Reading<'a> {
                     .flat_map(|c| columns[c][..path[c]].iter().copied())
                     .collect();
                 let long = run.len() as f64 * side >= SHORTEST_MM;
-                if long && (support.is_some() || self.has_core(&covered)) {
+                let tall = |c: usize| path[c] as f64 * side;
+                let peak = run.clone().map(tall).fold(0.0, f64::max);
+                let mean = run.clone().map(tall).sum::<f64>() / run.len().max(1) as f64;
+                let high = peak >= PEAK_MM && mean >= MEAN_MM;
+                if long && high && (support.is_some() || self.has_core(&covered)) {
                     covered.iter().for_each(|i| kinds[*i] = Some(kind));
+                } else {
+                    dropped.extend(covered);
                 }
             }
         }
+        dropped
     }
 
     /// The cells of a column up to where torn metal begins for good.

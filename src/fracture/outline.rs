@@ -1,21 +1,25 @@
 //! From cells back to an outline.
 
-use super::features::Cells;
 use crate::base::geometry::Point;
-use crate::fracture::strip::Straight;
 
 /// Rounds of rounding off the stairs of cell sides.
 const ROUNDS: usize = 2;
 
-/// The outer outline of a connected set of cells, closed, its cell stairs
-/// rounded off. Area is kept to within a cell.
-pub fn outline(cells: &Cells, part: &[usize]) -> Vec<Point<Straight>> {
-    let (w, h) = (cells.columns, cells.rows);
-    let mut member = vec![false; w * h];
-    part.iter().for_each(|i| member[*i] = true);
-    let Some(&first) = part.iter().min() else {
+/// The outer outline of a connected set of cells of a `columns`-wide grid,
+/// closed, its cell stairs rounded off, with each corner placed by `place`
+/// (grid units, (0, 0) the outer corner of the first cell). Area is kept to
+/// within a cell.
+pub fn outline<F>(
+    columns: usize,
+    part: &[usize],
+    place: impl Fn(f64, f64) -> Point<F>,
+) -> Vec<Point<F>> {
+    let (Some(&first), Some(&last)) = (part.iter().min(), part.iter().max()) else {
         return Vec::new();
     };
+    let (w, h) = (columns, last / columns + 1);
+    let mut member = vec![false; w * h];
+    part.iter().for_each(|i| member[*i] = true);
     let has = |x: i64, y: i64| {
         x >= 0
             && y >= 0
@@ -61,7 +65,24 @@ pub fn outline(cells: &Cells, part: &[usize]) -> Vec<Point<Straight>> {
             })
             .collect();
     }
-    line.iter()
-        .map(|p| Point::new(p.0 * cells.side_mm, cells.low_mm + p.1 * cells.side_mm))
-        .collect()
+    line.iter().map(|p| place(p.0, p.1)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::geometry::{Px, area};
+
+    #[test]
+    fn an_outline_goes_round_all_cells_once() {
+        // A ring of cells with a bay: the hole is inside the outline, the bay not.
+        let picture = ["......", ".####.", ".#..#.", ".##.#.", "....#."];
+        let part: Vec<usize> = (0..30).filter(|i| picture[i / 6].as_bytes()[i % 6] == b'#').collect();
+        let line = outline(6, &part, Point::<Px>::new);
+        // 11 cells of the set, rounded corners take off less than a cell each.
+        assert!((area(&line) - 11.0).abs() < 2.0, "{}", area(&line));
+        let x = line.iter().map(|p| p.x);
+        assert!(x.clone().fold(f64::MAX, f64::min) >= 1.0 && x.fold(0.0, f64::max) <= 5.0);
+        assert!(outline(6, &[], Point::<Px>::new).is_empty());
+    }
 }
