@@ -8,11 +8,13 @@
 
 mod capture;
 mod fracture;
+mod scale_reading;
 mod section;
 mod straight;
 mod timing;
 
 pub use fracture::measure_fracture;
+pub use scale_reading::{ScaleReading, read_scale};
 pub use section::measure_section;
 
 use crate::limits;
@@ -38,9 +40,6 @@ pub struct Request {
     pub coupon: Coupon,
     /// Where the scale comes from.
     pub scale: ScaleRequest,
-    /// Take the scale from the length of the broken coupon, mm, instead.
-    /// Default: no.
-    pub scale_from_length_mm: Option<f64>,
     /// Limits to compare with. Default: none, no verdict.
     pub limits: Option<Profile>,
     /// How large a photograph may be.
@@ -55,7 +54,6 @@ impl Default for Request {
         Self {
             coupon: Coupon::default(),
             scale: ScaleRequest::of(ScaleSource::Auto),
-            scale_from_length_mm: None,
             limits: None,
             photo_limits: PhotoLimits::default(),
             settings: BTreeMap::new(),

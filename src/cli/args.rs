@@ -3,7 +3,6 @@
 use crate::pipeline::{CardDesign, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
-use std::str::FromStr;
 
 /// What was typed.
 #[derive(Debug, Parser)]
@@ -47,6 +46,9 @@ pub enum Command {
     /// Measure the face of a broken fillet weld
     #[command(long_about = FRACTURE_ABOUT, after_help = FRACTURE_EXAMPLES)]
     Fracture(FractureArgs),
+    /// Show how the scale of a photograph is read, and measure nothing
+    #[command(long_about = SCALE_ABOUT, after_help = SCALE_EXAMPLES)]
+    Scale(ScaleArgs),
     /// Print a scale card to lay beside the specimen
     #[command(long_about = CARD_ABOUT, after_help = CARD_EXAMPLES)]
     Card(CardArgs),
@@ -102,6 +104,22 @@ Examples:
   The coupon bent flat and did not break; the photograph is kept as evidence:
     toeline fracture HR-22.jpg --bent-flat --limits aws-d1.1-break-mm";
 
+const SCALE_ABOUT: &str = "\
+Show how the scale of a photograph is read, and measure nothing.
+
+For every photograph NAME.scale.jpg is written to the output folder: the photograph
+with every graduation or corner that was used, numbered, and below it the scale, its
+uncertainty and the checks it passed. The same figures go to standard output. Where
+no scale can be read the picture says why, points at the place and says what to do
+(exit status 3). Try it before a class photographs its coupons.";
+
+const SCALE_EXAMPLES: &str = "\
+Examples:
+  Is the rule read, and at which graduations?
+    toeline scale HR-07.jpg --scale rule-mm --out evidence
+  What would laying the rule 3 mm higher than the face do?
+    toeline scale HR-07.jpg --scale rule-mm --scale-offset 3 --out evidence";
+
 const CARD_ABOUT: &str = "\
 Print a scale card to lay beside the specimen.
 
@@ -126,8 +144,12 @@ pub struct SectionArgs {
 
     /// Where millimetres come from: auto, rule-mm, rule-inch, chequer:MM (squares
     /// of MM), card, bar:MM (a drawn bar of MM), declared:PX (PX pixels a millimetre)
-    #[arg(long, value_name = "SCALE", default_value = "auto")]
+    #[arg(long, value_name = "SCALE", default_value = "auto", value_parser = scale_of_anything)]
     pub scale: Source,
+
+    /// What you know of the scale.
+    #[command(flatten)]
+    pub reference: ReferenceArgs,
 
     /// What you know of the coupon.
     #[command(flatten)]
@@ -147,7 +169,11 @@ pub struct FractureArgs {
 
     /// Where millimetres come from: as for section, or length:MM (the coupon is MM long)
     #[arg(long, value_name = "SCALE", default_value = "auto")]
-    pub scale: FractureScale,
+    pub scale: Source,
+
+    /// What you know of the scale.
+    #[command(flatten)]
+    pub reference: ReferenceArgs,
 
     /// The coupon bent flat without breaking: nothing is measured, the photograph
     /// is kept as evidence
@@ -161,6 +187,30 @@ pub struct FractureArgs {
     /// Where and how to answer.
     #[command(flatten)]
     pub answer: AnswerArgs,
+}
+
+/// Arguments of `scale`.
+#[derive(Debug, Args)]
+pub struct ScaleArgs {
+    /// Photographs with a scale in them
+    #[arg(value_name = "PHOTO", required = true)]
+    pub photos: Vec<PathBuf>,
+
+    /// Where millimetres come from, as for section
+    #[arg(long, value_name = "SCALE", default_value = "auto", value_parser = scale_of_anything)]
+    pub scale: Source,
+
+    /// What you know of the scale.
+    #[command(flatten)]
+    pub reference: ReferenceArgs,
+
+    /// Folder for the pictures; made if it is not there
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    pub out: PathBuf,
+
+    /// Say nothing but what went wrong
+    #[arg(long, short)]
+    pub quiet: bool,
 }
 
 /// Arguments of `card`.
@@ -231,7 +281,12 @@ pub struct CouponArgs {
     /// What you saw of cracks, with your own eyes; Toeline does not search for them
     #[arg(long, value_enum)]
     pub cracks: Option<Cracks>,
+}
 
+/// What is known of the reference in the picture.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "What you know of the scale (all optional)")]
+pub struct ReferenceArgs {
     /// Height of the scale above the measured face, mm; negative when it lies deeper
     #[arg(long, value_name = "MM", value_parser = finite, allow_negative_numbers = true)]
     pub scale_offset: Option<f64>,
@@ -311,23 +366,15 @@ pub struct Thickness {
     pub nonbutting: f64,
 }
 
-/// Scale of a broken weld.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum FractureScale {
-    /// As for a section.
-    Reference(Source),
-    /// The coupon's own length, mm.
-    Length(f64),
-}
-
-impl FromStr for FractureScale {
-    type Err = String;
-
-    fn from_str(text: &str) -> Result<Self, String> {
-        match text.strip_prefix("length:") {
-            Some(length) => positive(length).map(Self::Length),
-            None => text.parse().map(Self::Reference),
-        }
+/// A scale that needs no broken coupon.
+fn scale_of_anything(text: &str) -> Result<Source, String> {
+    match text.parse()? {
+        Source::CouponLength { .. } => Err(
+            "a coupon's length is a scale only for 'fracture', where its two ends are found; write \
+             for example rule-mm"
+                .to_owned(),
+        ),
+        source => Ok(source),
     }
 }
 
@@ -421,12 +468,11 @@ mod tests {
     }
 
     #[test]
-    fn a_broken_weld_can_be_its_own_scale() {
-        assert_eq!("length:150".parse(), Ok(FractureScale::Length(150.0)));
-        assert_eq!(
-            "rule-mm".parse(),
-            Ok(FractureScale::Reference(Source::RuleMm))
-        );
-        assert!("length:0".parse::<FractureScale>().is_err());
+    fn only_a_broken_weld_can_be_its_own_scale() {
+        let message = scale_of_anything("length:150").unwrap_err();
+        assert!(message.contains("fracture"), "{message}");
+        assert_eq!(scale_of_anything("rule-mm"), Ok(Source::RuleMm));
+        let length = Source::CouponLength { length_mm: 150.0 };
+        assert_eq!("length:150".parse(), Ok(length));
     }
 }

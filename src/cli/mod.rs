@@ -10,6 +10,7 @@ mod error;
 mod fracture;
 mod output;
 mod photographs;
+mod scale;
 mod section;
 mod settings;
 mod summary;
@@ -55,6 +56,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Fracture(args),
         }) => fracture::run(args),
+        Ok(Arguments {
+            command: Command::Scale(args),
+        }) => scale::run(args),
         Ok(Arguments {
             command: Command::Card(args),
         }) => card::run(args),

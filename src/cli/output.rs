@@ -12,6 +12,7 @@ pub(super) struct Names {
     pub record: PathBuf,
     pub annotated: PathBuf,
     pub report: PathBuf,
+    pub scale: PathBuf,
 }
 
 impl Names {
@@ -30,11 +31,12 @@ impl Names {
             record: name(".record.json"),
             annotated: name(".annotated.jpg"),
             report: name(".report.html"),
+            scale: name(".scale.jpg"),
         }
     }
 
-    pub fn all(&self) -> [&Path; 3] {
-        [&self.record, &self.annotated, &self.report]
+    pub fn all(&self) -> [&Path; 4] {
+        [&self.record, &self.annotated, &self.report, &self.scale]
     }
 
     pub fn record_name(&self) -> String {

@@ -46,12 +46,7 @@ pub(super) fn run(settings: &Settings, measure: Measure) -> Result<Exit, CliErro
 }
 
 fn one(job: &Job, request: &Request, measure: Measure) -> Result<Record, CliError> {
-    let bytes = read(&job.photo)?;
-    let name = job
-        .photo
-        .file_name()
-        .map(|name| name.to_string_lossy().into_owned())
-        .unwrap_or_default();
+    let (bytes, name) = read(&job.photo)?;
     let Outcome {
         record,
         annotated,
@@ -81,7 +76,8 @@ fn one(job: &Job, request: &Request, measure: Measure) -> Result<Record, CliErro
     Ok(record)
 }
 
-fn read(path: &Path) -> Result<Vec<u8>, CliError> {
+/// The bytes of a photograph's file, and its name without the folder.
+pub(super) fn read(path: &Path) -> Result<(Vec<u8>, String), CliError> {
     let failed = |source| CliError::Read {
         path: path.to_owned(),
         source,
@@ -94,7 +90,11 @@ fn read(path: &Path) -> Result<Vec<u8>, CliError> {
             limit: MOST_MIB,
         });
     }
-    fs::read(path).map_err(failed)
+    let name = path
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default();
+    Ok((fs::read(path).map_err(failed)?, name))
 }
 
 /// Results to standard output, refusals and timings to standard error.

@@ -10,7 +10,8 @@ pub(super) fn run(args: SectionArgs) -> Result<Exit, CliError> {
     let settings = Settings::resolve(
         Kind::Section,
         args.photos,
-        (args.scale.to_string(), args.scale),
+        args.scale,
+        args.reference,
         args.coupon,
         args.answer,
     )?;

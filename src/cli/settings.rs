@@ -1,7 +1,7 @@
 //! Arguments as typed become settings as meant: defaults filled in, limits
 //! loaded, output names checked against each other. Nothing is written here.
 
-use super::args::{AnswerArgs, CouponArgs, Cracks as CracksArg, Joint, Metal};
+use super::args::{AnswerArgs, CouponArgs, Cracks as CracksArg, Joint, Metal, ReferenceArgs};
 use super::error::CliError;
 use super::output::Names;
 use crate::pipeline::{LimitsError, PhotoLimits, Profile, Request, ScaleRequest, ScaleSource};
@@ -27,12 +27,12 @@ pub(super) struct Job {
 }
 
 impl Settings {
-    /// `scale` is the scale in the record's words, `source` what the pipeline
-    /// makes of it.
+    /// For the command of that name.
     pub fn resolve(
         kind: Kind,
         photos: Vec<PathBuf>,
-        (scale, source): (String, ScaleSource),
+        source: ScaleSource,
+        reference: ReferenceArgs,
         coupon: CouponArgs,
         answer: AnswerArgs,
     ) -> Result<Self, CliError> {
@@ -45,17 +45,17 @@ impl Settings {
             Kind::Section => "section",
             Kind::Fracture => "fracture",
         };
-        let offset_mm = coupon.scale_offset;
-        let rule_class = coupon.rule_class;
-        let card_line_mm = coupon.card_line;
+        let scale_request = asked(source, &reference);
         let photo_limits = PhotoLimits::default();
         let settings = BTreeMap::from([
             ("command".to_owned(), command.to_owned()),
-            ("scale".to_owned(), scale),
-            ("rule-class".to_owned(), rule_class.to_string()),
+            ("scale".to_owned(), source.to_string()),
+            ("rule-class".to_owned(), reference.rule_class.to_string()),
             (
                 "card-line".to_owned(),
-                card_line_mm.map_or("not measured".to_owned(), |mm| mm.to_string()),
+                reference
+                    .card_line
+                    .map_or("not measured".to_owned(), |mm| mm.to_string()),
             ),
             (
                 "limits".to_owned(),
@@ -70,14 +70,14 @@ impl Settings {
         Ok(Self {
             jobs: jobs(photos, &answer.out)?,
             request: Request {
-                coupon: declared(coupon),
-                scale: ScaleRequest {
-                    source,
-                    offset_mm,
-                    rule_class,
-                    card_line_mm,
+                coupon: Coupon {
+                    length_mm: match source {
+                        ScaleSource::CouponLength { length_mm } => Some(length_mm),
+                        _ => None,
+                    },
+                    ..declared(coupon, &reference)
                 },
-                scale_from_length_mm: None,
+                scale: scale_request,
                 limits,
                 photo_limits,
                 settings,
@@ -88,12 +88,9 @@ impl Settings {
         })
     }
 
-    /// The same for broken coupons: bent flat without breaking, or taken as
-    /// their own scale because their length is known, mm.
-    pub fn broken(mut self, bent_flat: bool, length_mm: Option<f64>) -> Self {
+    /// The same for coupons that bent flat without breaking, or not.
+    pub fn bent_flat(mut self, bent_flat: bool) -> Self {
         self.request.coupon.bent_flat = bent_flat;
-        self.request.coupon.length_mm = length_mm;
-        self.request.scale_from_length_mm = length_mm;
         self
     }
 
@@ -118,6 +115,16 @@ impl Settings {
     }
 }
 
+/// What the scale stage is asked for.
+pub(super) fn asked(source: ScaleSource, reference: &ReferenceArgs) -> ScaleRequest {
+    ScaleRequest {
+        source,
+        offset_mm: reference.scale_offset,
+        rule_class: reference.rule_class,
+        card_line_mm: reference.card_line,
+    }
+}
+
 /// A built-in name first; anything that looks like a path is one.
 fn load_limits(text: &str) -> Result<Profile, LimitsError> {
     let path = Path::new(text);
@@ -132,7 +139,7 @@ fn load_limits(text: &str) -> Result<Profile, LimitsError> {
     }
 }
 
-fn declared(args: CouponArgs) -> Coupon {
+fn declared(args: CouponArgs, reference: &ReferenceArgs) -> Coupon {
     Coupon {
         id: args.coupon,
         joint: args.joint.map(|joint| match joint {
@@ -152,7 +159,7 @@ fn declared(args: CouponArgs) -> Coupon {
             Metal::Aluminium => Material::Aluminium,
         }),
         discard_mm: args.discard,
-        scale_offset_mm: args.scale_offset,
+        scale_offset_mm: reference.scale_offset,
         cracks: args.cracks.map(|cracks| match cracks {
             CracksArg::None => Cracks::None,
             CracksArg::Seen => Cracks::Seen,
@@ -164,7 +171,7 @@ fn declared(args: CouponArgs) -> Coupon {
 
 /// Two photographs must not share result files, and no result may take the
 /// place of a photograph of this run.
-fn jobs(photos: Vec<PathBuf>, out: &Path) -> Result<Vec<Job>, CliError> {
+pub(super) fn jobs(photos: Vec<PathBuf>, out: &Path) -> Result<Vec<Job>, CliError> {
     let mut jobs: Vec<Job> = Vec::with_capacity(photos.len());
     for photo in photos {
         let names = Names::of(&photo, out);

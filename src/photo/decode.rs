@@ -1,6 +1,8 @@
-//! The only file that names picture decoders (`image`, `kamadak-exif`).
+//! The only file that names picture decoders; beside it only [`metadata`] reads
+//! EXIF blocks.
 
 use super::format::{self, Format};
+use super::metadata::{self, Metadata};
 use super::{Limits, SMALLEST_SIDE_PX, icc, jpeg, unreadable};
 use crate::record::{Code, PhotoFacts, Reason};
 use image::codecs::{jpeg::JpegDecoder, png::PngDecoder, tiff::TiffDecoder};
@@ -15,6 +17,8 @@ pub(super) struct Decoded {
     pub width: usize,
     pub height: usize,
     pub rgb: Vec<u8>,
+    /// See [`super::Photo`].
+    pub focal_half_diagonals: Option<f64>,
 }
 
 /// Decodes a file of a format that is read; fills in size, orientation, notes.
@@ -110,9 +114,8 @@ fn decode_as(
             "colour profile \"{name}\" is not sRGB; colours were taken as stored"
         ));
     }
-    if let Some(exif) = exif {
-        facts.notes.extend(exif_notes(exif, width, height));
-    }
+    let metadata = exif.map_or_else(Metadata::default, |raw| Metadata::read(raw, width, height));
+    facts.notes.extend(metadata.notes);
 
     let mut upright = DynamicImage::ImageRgb8(to_rgb8(picture)?);
     upright.apply_orientation(orientation);
@@ -123,6 +126,7 @@ fn decode_as(
         width,
         height,
         rgb: upright.into_raw(),
+        focal_half_diagonals: metadata.focal_half_diagonals,
     })
 }
 
@@ -261,51 +265,6 @@ fn depth_note(colour: ColorType) -> Option<String> {
         .then(|| "16 bits a channel, measured at 8".into())
 }
 
-/// Facts that help to judge the scale later, whatever camera took the picture.
-fn exif_notes(raw: Vec<u8>, width: u32, height: u32) -> Vec<String> {
-    use exif::{In, Tag};
-    let Some(exif) = read_exif(raw) else {
-        return vec!["EXIF data are damaged and were ignored".into()];
-    };
-    let number = |tag| match &exif.get_field(tag, In::PRIMARY)?.value {
-        exif::Value::Rational(v) => v.first().map(|r| r.to_f64()),
-        value => value.get_uint(0).map(f64::from),
-    };
-    let usable = |tag| number(tag).filter(|v| v.is_finite() && *v > 0.0);
-    let mut notes = Vec::new();
-    if let Some(f) = usable(Tag::FocalLength) {
-        notes.push(format!("EXIF focal length {f} mm"));
-    }
-    if let Some(f) = usable(Tag::FocalLengthIn35mmFilm) {
-        notes.push(format!("EXIF focal length {f} mm (35 mm film equivalent)"));
-    }
-    if let Some(d) = usable(Tag::SubjectDistance) {
-        notes.push(format!("EXIF subject distance {d} m"));
-    }
-    if let Some(zoom) = usable(Tag::DigitalZoomRatio).filter(|z| *z > 1.0) {
-        notes.push(format!("EXIF digital zoom {zoom} times"));
-    }
-    let taken = (usable(Tag::PixelXDimension), usable(Tag::PixelYDimension));
-    if let (Some(x), Some(y)) = taken
-        && (x, y) != (width.into(), height.into())
-        && (y, x) != (width.into(), height.into())
-    {
-        notes.push(format!(
-            "EXIF says {x} × {y} pixels were taken: the picture was cropped or resized since"
-        ));
-    }
-    notes
-}
-
-fn read_exif(raw: Vec<u8>) -> Option<exif::Exif> {
-    let mut reader = exif::Reader::new();
-    reader.continue_on_error(true);
-    match reader.read_raw(raw) {
-        Ok(exif) => Some(exif),
-        Err(e) => e.distill_partial_result(|_| {}).ok(),
-    }
-}
-
 /// Camera raw files (DNG and most makers' own) dress as TIFF. Their marks: the
 /// DNG version tag; a first image that is declared a preview; a colour filter
 /// array as the first image (TIFF/EP, ISO 12234-2).
@@ -315,7 +274,7 @@ fn is_camera_raw(bytes: &[u8]) -> bool {
     const NEW_SUBFILE_TYPE: u16 = 0x00fe;
     const COLOUR_FILTER_ARRAY: u32 = 32_803;
     // Directories stand anywhere in the file, so the reader needs all of it.
-    let Some(exif) = read_exif(bytes.to_vec()) else {
+    let Some(exif) = metadata::fields(bytes.to_vec()) else {
         return false;
     };
     let value = |tag| exif.get_field(tag, In::PRIMARY)?.value.get_uint(0);

@@ -12,6 +12,7 @@ mod decode;
 mod format;
 mod icc;
 mod jpeg;
+mod metadata;
 mod sharpness;
 
 pub use checks::{Checks, check, precheck};
@@ -38,6 +39,9 @@ pub struct Photo {
     pub rgb: Vec<u8>,
     /// Luma (Rec. 601 weights of the stored values), 0 … 255.
     pub luma: Gray,
+    /// Focal length over half the picture's diagonal as the metadata state it;
+    /// `None` when they do not, or when the picture was cropped since.
+    pub focal_half_diagonals: Option<f64>,
 }
 
 impl Photo {
@@ -54,6 +58,7 @@ impl Photo {
             height,
             rgb,
             luma,
+            focal_half_diagonals: None,
         })
     }
 }
@@ -126,6 +131,10 @@ fn read_into(bytes: &[u8], limits: &Limits, facts: &mut PhotoFacts) -> Result<Ph
     }
     let decoded = decode::decode(bytes, format, limits, facts)?;
     Photo::from_rgb(decoded.width, decoded.height, decoded.rgb)
+        .map(|photo| Photo {
+            focal_half_diagonals: decoded.focal_half_diagonals,
+            ..photo
+        })
         .ok_or_else(|| unreadable("the decoder returned an incomplete picture"))
 }
 

@@ -30,14 +30,6 @@ pub(super) const MAIN_JOB: &[&str] = &[
     "flaw_sum_mm",
 ];
 
-/// Half-width a coupon's declared length is trusted to, and the most by which
-/// an unknown tilt of up to 10° shortens what lies across it; rectangular
-/// (common practice, no source; 1 − cos 10° = 1.5 %).
-const LENGTH_TRUST_REL: f64 = 0.005;
-const TILT_REL: f64 = 0.015;
-/// Standard uncertainty of each end of the face, mm.
-const END_MM: f64 = 0.5;
-
 /// Measures the fracture face in a photograph of a broken fillet weld.
 ///
 /// `bytes` and `file_name` as for [`measure_section`](super::measure_section).
@@ -114,10 +106,9 @@ impl Found {
             return;
         }
         // With the coupon's own length as scale the face comes first.
-        let by_length = request.scale_from_length_mm;
-        let reference = match by_length {
-            Some(_) => None,
-            None => match timings.stage("scale", || scale::find(photo, &request.scale)) {
+        let reference = match request.scale.source {
+            ScaleSource::CouponLength { .. } => None,
+            _ => match timings.stage("scale", || scale::find(photo, &request.scale)) {
                 Ok(scale) => Some(scale),
                 Err(reason) => return self.reasons.push(reason),
             },
@@ -133,10 +124,10 @@ impl Found {
             }
             Err(reasons) => return self.reasons.extend(reasons),
         };
-        let scale = match (reference, by_length) {
+        let scale = match (reference, request.scale.source) {
+            (None, ScaleSource::CouponLength { length_mm }) => by_coupon_length(&faces, length_mm),
             (Some(scale), _) => Ok(scale),
-            (None, Some(mm)) => by_coupon_length(photo, &faces, mm, request),
-            (None, None) => return,
+            (None, _) => return,
         };
         let scale = match scale {
             Ok(scale) => scale,
@@ -207,31 +198,13 @@ fn middle(photo: &Photo, scale: &Scale) -> f64 {
 }
 
 /// The scale from the longest face and the coupon's declared length.
-fn by_coupon_length(
-    photo: &Photo,
-    faces: &[face::Face],
-    mm: f64,
-    request: &Request,
-) -> Result<Scale, Reason> {
-    let length_px = faces
+fn by_coupon_length(faces: &[face::Face], length_mm: f64) -> Result<Scale, Reason> {
+    let ends = faces
         .iter()
-        .filter_map(|face| Some(face.root_px.first()?.distance(*face.root_px.last()?)))
-        .fold(0.0, f64::max);
-    let mut by_length = request.scale.clone();
-    by_length.source = ScaleSource::Declared {
-        px_per_mm: length_px / mm,
-    };
-    let mut scale = scale::find(photo, &by_length)?;
-    let ends = END_MM * std::f64::consts::SQRT_2 / mm;
-    let rectangular = LENGTH_TRUST_REL.hypot(TILT_REL) / 3f64.sqrt();
-    scale.standard_uncertainty_rel = ends.hypot(rectangular);
-    scale.facts.source = format!("length:{mm}");
-    scale.facts.standard_uncertainty_rel = scale.standard_uncertainty_rel;
-    scale.facts.evidence.cross_checks = vec![format!(
-        "The coupon's declared length of {mm} mm was laid over the face from end to end; nothing \
-         else in the picture was checked against it, and a tilt was not seen."
-    )];
-    Ok(scale)
+        .filter_map(|face| Some([*face.root_px.first()?, *face.root_px.last()?]))
+        .max_by(|a, b| a[0].distance(a[1]).total_cmp(&b[0].distance(b[1])))
+        .unwrap_or([Point::new(0.0, 0.0); 2]);
+    scale::from_coupon_length(ends, length_mm)
 }
 
 #[cfg(test)]

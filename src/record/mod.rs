@@ -176,6 +176,19 @@ pub struct ScaleEvidence {
     /// Positions used for the fit (ticks, corners), px.
     #[serde(skip_serializing_if = "Vec::is_empty", default)]
     pub marks_px: Vec<PlacePx>,
+    /// Marks with their place on the reference.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub numbered: Vec<NumberedMark>,
+}
+
+/// A mark of the reference and what it was taken for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct NumberedMark {
+    /// Where it is pictured.
+    pub at_px: PlacePx,
+    /// Its place on the reference, counted from the first mark used: `35 mm`,
+    /// `1 3/16 in`, or a chequer square's column and row, `4,2`.
+    pub place: String,
 }
 
 /// Where the record comes from.

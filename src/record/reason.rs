@@ -1,10 +1,11 @@
 //! Why a photograph, or a number, was refused.
 
+use super::PlacePx;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// One reason: what is wrong and what to do about it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Reason {
     /// Machine-readable.
     pub code: Code,
@@ -12,6 +13,9 @@ pub struct Reason {
     pub message: String,
     /// What to do.
     pub remedy: String,
+    /// Places in the photograph that the message names A, B …, px.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub at_px: Vec<PlacePx>,
 }
 
 impl Reason {
@@ -21,7 +25,14 @@ impl Reason {
             code,
             message: message.into(),
             remedy: remedy.into(),
+            at_px: Vec::new(),
         }
+    }
+
+    /// The same with the places that its message names A, B …
+    #[must_use]
+    pub fn pointing_at(self, at_px: Vec<PlacePx>) -> Self {
+        Self { at_px, ..self }
     }
 }
 

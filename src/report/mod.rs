@@ -1,14 +1,15 @@
 //! Floor 3: what people see. Reads the record and the pictures handed over.
 //!
 //! [`annotate`] draws the record's outlines into the photograph,
-//! [`straightened`] does so for a fracture face laid straight, and [`html`]
-//! writes one self-contained page around these pictures.
+//! [`straightened`] does so for a fracture face laid straight, [`html`] writes
+//! one self-contained page around these pictures, and [`scale_picture`] shows how
+//! a scale was read.
 
 mod page;
 mod picture;
 
 pub use page::{html, html_with_face};
-pub use picture::{Straightened, annotate, straightened};
+pub use picture::{Straightened, annotate, scale_paragraphs, scale_picture, straightened};
 
 use thiserror::Error;
 

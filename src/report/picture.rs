@@ -8,6 +8,7 @@
 pub(super) mod hatch;
 mod labels;
 pub(super) mod pen;
+mod reference;
 mod resample;
 mod straight;
 mod view;
@@ -15,9 +16,11 @@ pub(super) mod zones;
 
 pub use straight::{Straightened, straightened};
 
+pub use reference::{scale_paragraphs, scale_picture};
+
 use super::ReportError;
 use crate::base::rounding::stated;
-use crate::record::{Kind, Measurement, Outlines, PlacePx, Record};
+use crate::record::{Kind, Measurement, Outlines, PlacePx, Reason, Record};
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
 use labels::Labels;
@@ -39,6 +42,8 @@ pub(super) const THROAT: Style = style([150, 255, 150], 2.6, &[5.0, 3.0]);
 pub(super) const PASS: Style = style([255, 214, 90], 1.4, &[2.0, 4.0]);
 pub(super) const FLAW: Style = style([255, 130, 200], 2.4, &[3.0, 2.0]);
 pub(super) const REFERENCE: Style = style([200, 200, 255], 1.4, &[3.0, 3.0]);
+/// Height of a letter that a reason points with, line units.
+const LETTER: f32 = 28.0;
 pub(super) const FACE_STRIP: Style = style([255, 255, 255], 2.2, &[]);
 pub(super) const ROOT_SIDE: Style = style([255, 255, 255], 3.6, &[14.0, 5.0]);
 const MARK: Style = style([255, 255, 255], 2.0, &[]);
@@ -67,16 +72,7 @@ pub fn annotate(
     height: usize,
     record: &Record,
 ) -> Result<Vec<u8>, ReportError> {
-    let expected = width
-        .checked_mul(height)
-        .and_then(|pixels| pixels.checked_mul(3));
-    if expected != Some(photo_rgb.len()) || photo_rgb.is_empty() {
-        return Err(ReportError::SizeMismatch {
-            bytes: photo_rgb.len(),
-            width,
-            height,
-        });
-    }
+    check_size(photo_rgb, width, height)?;
     let view = View::choose(width, height, record);
     let picture = resample(photo_rgb, width, view.part, view.width, view.height);
     let mut pen = Pen::new(surface(picture, view.width, view.height)?);
@@ -87,6 +83,20 @@ pub fn annotate(
         pen.into_surface()
     };
     jpeg(&finished)
+}
+
+fn check_size(photo_rgb: &[u8], width: usize, height: usize) -> Result<(), ReportError> {
+    let expected = width
+        .checked_mul(height)
+        .and_then(|pixels| pixels.checked_mul(3));
+    if expected == Some(photo_rgb.len()) && !photo_rgb.is_empty() {
+        return Ok(());
+    }
+    Err(ReportError::SizeMismatch {
+        bytes: photo_rgb.len(),
+        width,
+        height,
+    })
 }
 
 fn surface(rgba: Vec<u8>, width: usize, height: usize) -> Result<Pixmap, ReportError> {
@@ -171,6 +181,27 @@ fn draw(pen: &mut Pen, view: &View, record: &Record) {
         pen.ring(toe, 7.0, MARK);
     }
     write_labels(pen, view, record, &dimensions);
+    point_out(pen, view, &record.reasons);
+}
+
+/// The places that reasons name A, B …
+fn point_out(pen: &mut Pen, view: &View, reasons: &[Reason]) {
+    for reason in reasons {
+        for (place, letter) in reason.at_px.iter().zip('A'..='Z') {
+            let Some(at) = view.place(*place) else {
+                continue;
+            };
+            pen.ring(at, 9.0, FLAW);
+            // Beside the ring, and inside the picture.
+            let size = pen.text_size(&letter.to_string(), LETTER);
+            let room = [view.width as f32 - size[0], view.height as f32 - size[1]];
+            let corner = [
+                (at[0] + 12.0 * pen.unit).clamp(0.0, room[0].max(0.0)),
+                (at[1] - 34.0 * pen.unit).clamp(0.0, room[1].max(0.0)),
+            ];
+            pen.text(&letter.to_string(), corner, LETTER, FLAW.colour, true);
+        }
+    }
 }
 
 /// The original surfaces between toe and joint root, where weld metal has

@@ -6,12 +6,13 @@
 //! as the letters of "5 mm" are; a plate edge, a scratch or a rule's tick has
 //! none. Two equally good strokes of different length are `scale-doubtful`.
 
+use super::viewing::Focal;
 use super::{PlaneMap, Scale, budget};
 use crate::base::geometry::{Point, Px, Vector};
 use crate::base::numeric::quantile;
 use crate::base::raster::{gaussian_blur, reduced};
 use crate::photo::Photo;
-use crate::record::{Code, Reason, ScaleEvidence, ScaleFacts};
+use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
 
 /// Samples the search works on at most; the ends are located at full size.
 const SEARCH_SAMPLES: usize = 1_600_000;
@@ -31,11 +32,6 @@ const LETTER_OF_WIDTH: (f64, f64) = (1.0, 12.0);
 /// Letters beside a bar, at least ("5 mm" has three). Two would let a rule's
 /// tick with its numeral pass.
 const LETTERS: usize = 3;
-/// Focal length as a multiple of the picture's diagonal, for the usual camera.
-const FOCAL_DIAGONALS: f64 = 1.6;
-/// Tilt of the picture plane a drawn bar cannot show, degrees: its cosine
-/// widens the uncertainty.
-const UNSEEN_TILT_DEG: f64 = 6.0;
 
 /// A connected patch of one tone.
 struct Patch {
@@ -108,8 +104,9 @@ fn build(
 ) -> Result<Scale, Reason> {
     let long_px = bar.ends[0].distance(bar.ends[1]);
     let raw = long_px / length_mm;
-    let focal_px = FOCAL_DIAGONALS * (photo.width as f64).hypot(photo.height as f64);
-    let (factor, height) = budget::height(offset_mm, focal_px / raw);
+    let half_diagonal_px = (photo.width as f64).hypot(photo.height as f64) / 2.0;
+    let distance = Focal::of(photo).distance(half_diagonal_px / raw);
+    let (factor, height) = budget::height(offset_mm, &distance);
     let px_per_mm = raw * factor;
     let map = PlaneMap::uniform(px_per_mm).ok_or_else(|| {
         Reason::new(
@@ -118,10 +115,9 @@ fn build(
             "give the bar's length in millimetres, for example --scale bar:5",
         )
     })?;
-    let tilt = (1.0 - UNSEEN_TILT_DEG.to_radians().cos()) / 3f64.sqrt();
     let budget = budget::Budget {
         fit: 0.5 / long_px,
-        reference: budget::printed(length_mm).hypot(tilt),
+        reference: budget::printed(length_mm).hypot(budget::unseen_tilt()),
         height,
     };
     let standard_uncertainty_rel = budget.combined();
@@ -149,6 +145,15 @@ fn build(
                 ],
                 outline_px: bar.outline.iter().map(|p| p.to_array()).collect(),
                 marks_px: bar.ends.iter().map(|p| p.to_array()).collect(),
+                numbered: bar
+                    .ends
+                    .iter()
+                    .zip([0.0, length_mm])
+                    .map(|(end, mm)| NumberedMark {
+                        at_px: end.to_array(),
+                        place: format!("{mm} mm"),
+                    })
+                    .collect(),
                 ..ScaleEvidence::default()
             },
         },

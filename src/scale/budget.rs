@@ -1,14 +1,21 @@
 //! The relative standard uncertainty of a scale read from a reference.
 
 use super::RuleClass;
+use super::viewing::Distance;
 
 /// Half-width of the unknown height of a reference that is said to lie in the
 /// measured plane, mm (common practice, no source).
 const UNKNOWN_HEIGHT_MM: f64 = 0.5;
 
-/// Relative standard uncertainty with which the viewing distance is known from
-/// the usual angle of view alone.
-const DISTANCE_REL: f64 = 0.55;
+/// Tilt of the picture plane that a single length cannot show, degrees (common
+/// practice, no source: photographed by eye from straight above).
+const UNSEEN_TILT_DEG: f64 = 6.0;
+
+/// Relative standard uncertainty that a tilt nobody sees adds to a scale from a
+/// single length: its cosine, as a rectangle.
+pub fn unseen_tilt() -> f64 {
+    (1.0 - UNSEEN_TILT_DEG.to_radians().cos()) / 3f64.sqrt()
+}
 
 /// Parts of the budget, all relative standard uncertainties.
 #[derive(Clone, Copy, Debug)]
@@ -42,13 +49,12 @@ pub fn printed(length_mm: f64) -> f64 {
 
 /// Scale factor from the reference's plane to the measured plane, which lies
 /// `offset_mm` further from the camera, and the relative standard uncertainty
-/// that comes with the height. `distance_mm` is camera to reference, known only
-/// from the usual angle of view.
-pub fn height(offset_mm: Option<f64>, distance_mm: f64) -> (f64, f64) {
+/// that comes with the height. `distance` is camera to reference.
+pub fn height(offset_mm: Option<f64>, distance: &Distance) -> (f64, f64) {
     let offset = offset_mm.unwrap_or(0.0);
-    let factor = distance_mm / (distance_mm + offset).max(0.2 * distance_mm);
-    let unknown = UNKNOWN_HEIGHT_MM / 3f64.sqrt() / distance_mm;
-    let known = (1.0 - factor).abs() * DISTANCE_REL;
+    let factor = distance.mm / (distance.mm + offset).max(0.2 * distance.mm);
+    let unknown = UNKNOWN_HEIGHT_MM / 3f64.sqrt() / distance.mm;
+    let known = (1.0 - factor).abs() * distance.rel;
     (factor, unknown.hypot(known))
 }
 
@@ -56,12 +62,15 @@ pub fn height(offset_mm: Option<f64>, distance_mm: f64) -> (f64, f64) {
 /// dz the height of the reference against the measured plane, Z the viewing
 /// distance (similar triangles). Says what was done about it: `factor` as
 /// [`height`] gives it.
-pub fn effect_of_height(offset_mm: Option<f64>, factor: f64, distance_mm: f64) -> String {
+pub fn effect_of_height(offset_mm: Option<f64>, factor: f64, distance: &Distance) -> String {
     let effect = format!(
         "each millimetre that the reference lies above or below the measured face changes every \
-         length by about {:.2} % (1 mm over a viewing distance estimated at {:.0} mm)",
-        100.0 / distance_mm,
-        10.0 * (distance_mm / 10.0).round(),
+         length by about {:.2} % (1 mm over a viewing distance of about {:.0} mm, known {} to \
+         {:.0} %)",
+        100.0 / distance.mm,
+        10.0 * (distance.mm / 10.0).round(),
+        distance.origin(),
+        100.0 * distance.rel,
     );
     match offset_mm {
         Some(offset) => format!(
@@ -78,6 +87,14 @@ pub fn effect_of_height(offset_mm: Option<f64>, factor: f64, distance_mm: f64) -
 mod tests {
     use super::*;
 
+    fn at(mm: f64) -> Distance {
+        Distance {
+            mm,
+            rel: 0.55,
+            stated: false,
+        }
+    }
+
     #[test]
     fn a_rule_s_class_is_a_rectangle_over_the_marks_used() {
         let half_width = rule(RuleClass::II, 100.0) * 100.0 * 3f64.sqrt();
@@ -88,20 +105,35 @@ mod tests {
 
     #[test]
     fn the_effect_of_a_height_is_told_with_what_was_done_about_it() {
-        let told = effect_of_height(None, 1.0, 250.0);
+        let told = effect_of_height(None, 1.0, &at(250.0));
         assert!(told.contains("0.40 %") && told.contains("250 mm"), "{told}");
         assert!(told.contains("--scale-offset"), "{told}");
         // A reference 5 mm nearer than a face 305 mm away: lengths × 305 / 300.
-        let (factor, _) = height(Some(5.0), 300.0);
-        let told = effect_of_height(Some(5.0), factor, 300.0);
+        let (factor, _) = height(Some(5.0), &at(300.0));
+        let told = effect_of_height(Some(5.0), factor, &at(300.0));
         assert!(told.contains("+5 mm") && told.contains("1.0167"), "{told}");
         assert!(!told.contains("--scale-offset"), "{told}");
     }
 
     #[test]
     fn five_millimetres_at_three_hundred_are_one_and_two_thirds_percent() {
-        let (factor, u) = height(Some(5.0), 295.0);
+        let (factor, u) = height(Some(5.0), &at(295.0));
         assert!((1.0 - factor - 5.0 / 300.0).abs() < 1e-12);
         assert!(u > 0.5 * (1.0 - factor));
+    }
+
+    #[test]
+    fn a_stated_focal_length_narrows_the_declared_height_s_share() {
+        let stated = Distance {
+            rel: 0.1,
+            stated: true,
+            ..at(295.0)
+        };
+        let (factor, u) = height(Some(5.0), &stated);
+        assert!((1.0 - factor - 5.0 / 300.0).abs() < 1e-12);
+        // A tenth of 1.67 %, and half a millimetre of height never excluded.
+        assert!((u - (0.1 * (1.0 - factor)).hypot(0.5 / 3f64.sqrt() / 295.0)).abs() < 1e-12);
+        assert!(u < height(Some(5.0), &at(295.0)).1);
+        assert!(effect_of_height(Some(5.0), factor, &stated).contains("metadata"));
     }
 }

@@ -1,11 +1,16 @@
 //! Which reference answers the request.
 
-use super::{Request, Scale, Source, bar, card, chequer, declared, rule};
+use super::{Request, Scale, Source, bar, card, chequer, declared, rule, second};
 use crate::photo::Photo;
 use crate::record::{Code, Reason};
 
 /// See [`super::find`].
 pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
+    let scale = asked_for(photo, request)?;
+    second::compare(photo, request, scale)
+}
+
+fn asked_for(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
     match request.source {
         Source::Declared { px_per_mm } => declared::scale(px_per_mm),
         Source::RuleMm => rule::find(photo, rule::Unit::Millimetre, request),
@@ -14,6 +19,11 @@ pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
         Source::Auto => auto(photo, request),
         Source::Bar { length_mm } => bar::find(photo, length_mm, request.offset_mm),
         Source::Card => card::find(photo, request.offset_mm, request.card_line_mm),
+        Source::CouponLength { .. } => Err(Reason::new(
+            Code::NoScale,
+            "a coupon's length is a scale only for a broken coupon, whose two ends are found",
+            "use toeline fracture, or another scale, for example --scale rule-mm",
+        )),
     }
 }
 

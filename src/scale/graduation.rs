@@ -51,6 +51,26 @@ impl Graduation {
         }
     }
 
+    /// How far `ticks` graduations are, as read off the rule.
+    pub fn place(self, ticks: i32) -> String {
+        match self {
+            Self::Millimetre | Self::HalfMillimetre => {
+                format!("{} mm", f64::from(ticks) * self.pitch_mm())
+            }
+            Self::Inch(n) => {
+                let n = n as i32;
+                let (whole, over) = (ticks / n, ticks % n);
+                // Lowest terms: the denominator is a power of two.
+                let shared = 1 << over.trailing_zeros().min(n.trailing_zeros());
+                match (whole, over) {
+                    (_, 0) => format!("{whole} in"),
+                    (0, _) => format!("{}/{} in", over / shared, n / shared),
+                    _ => format!("{whole} {}/{} in", over / shared, n / shared),
+                }
+            }
+        }
+    }
+
     /// Rank of the tick `index` places after a longest one; higher is longer.
     fn rank(self, index: i32) -> usize {
         let i = index.rem_euclid(self.cycle());

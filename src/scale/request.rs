@@ -53,6 +53,12 @@ pub enum Source {
         /// Its length, mm.
         length_mm: f64,
     },
+    /// The coupon's own length along the weld; only broken coupons, whose face's
+    /// ends are found, have one.
+    CouponLength {
+        /// Length, mm.
+        length_mm: f64,
+    },
     /// The user states the scale.
     Declared {
         /// Pixels per millimetre.
@@ -96,11 +102,14 @@ impl FromStr for Source {
             "bar" => Ok(Self::Bar {
                 length_mm: positive("the bar's length in mm", "bar:5")?,
             }),
+            "length" => Ok(Self::CouponLength {
+                length_mm: positive("the coupon's length along the weld in mm", "length:150")?,
+            }),
             "declared" => Ok(Self::Declared {
                 px_per_mm: positive("the pixels per millimetre", "declared:39.68")?,
             }),
             _ => Err(format!(
-                "'{text}' is no scale; write auto, rule-mm, rule-inch, chequer:MM, card, bar:MM or declared:PX_PER_MM"
+                "'{text}' is no scale; write auto, rule-mm, rule-inch, chequer:MM, card, bar:MM, length:MM or declared:PX_PER_MM"
             )),
         }
     }
@@ -115,6 +124,7 @@ impl fmt::Display for Source {
             Self::Chequer { pitch_mm } => write!(f, "chequer:{pitch_mm}"),
             Self::Card => f.write_str("card"),
             Self::Bar { length_mm } => write!(f, "bar:{length_mm}"),
+            Self::CouponLength { length_mm } => write!(f, "length:{length_mm}"),
             Self::Declared { px_per_mm } => write!(f, "declared:{px_per_mm}"),
         }
     }
@@ -134,6 +144,7 @@ mod tests {
             "chequer:5",
             "chequer:2.5",
             "bar:5",
+            "length:150",
             "declared:39.68",
         ] {
             assert_eq!(text.parse::<Source>().unwrap().to_string(), text);

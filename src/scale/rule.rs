@@ -1,7 +1,7 @@
 //! A rule lying in the measured plane.
 
 use super::budget::{self, Budget};
-use super::graduation::{self, Reading};
+use super::graduation::{self, Graduation, Reading};
 use super::plane_fit::{Mark, PlaneFit};
 use super::ticks::{self, Edge, Tick};
 use super::{Request, Scale, body, numerals, proposals};
@@ -9,7 +9,7 @@ use crate::base::geometry::{Line, Point, Px};
 use crate::base::numeric::{median, quantile};
 use crate::base::raster::{Gray, reduced};
 use crate::photo::Photo;
-use crate::record::{Code, Reason, ScaleEvidence, ScaleFacts};
+use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
 
 /// Which graduation is wanted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -201,7 +201,7 @@ fn scale_of(
         )
     };
     let place = centre_of(&chosen.edge);
-    let fit = PlaneFit::new(&marks, photo.width, photo.height).ok_or_else(|| {
+    let fit = PlaneFit::new(&marks, photo).ok_or_else(|| {
         doubt(format!(
             "the rule graduations near ({:.0}, {:.0}) px fit no plane",
             place.x, place.y
@@ -258,8 +258,8 @@ fn scale_of(
     let last = chosen.edge.ticks[chosen.edge.ticks.len() - 1].index;
     let length_mm = f64::from(last - first) * pitch_mm;
     let middle = Point::new(photo.width as f64 / 2.0, photo.height as f64 / 2.0);
-    let distance_mm = fit.distance_mm();
-    let (factor, height) = budget::height(request.offset_mm, distance_mm);
+    let distance = fit.distance();
+    let (factor, height) = budget::height(request.offset_mm, &distance);
     let budget = Budget {
         fit: fit.scale_uncertainty_rel(middle),
         reference: budget::rule(request.rule_class, length_mm),
@@ -275,7 +275,7 @@ fn scale_of(
     cross_checks.push(budget::effect_of_height(
         request.offset_mm,
         factor,
-        distance_mm,
+        &distance,
     ));
     let map = map
         .rescaled(factor)
@@ -306,6 +306,7 @@ fn scale_of(
                 cross_checks,
                 outline_px: outline.iter().map(|p| p.to_array()).collect(),
                 marks_px: used,
+                numbered: numbered(&chosen.edge, chosen.reading.graduation),
             },
         },
         map,
@@ -393,6 +394,18 @@ fn halves_difference(marks: &[Mark], fit: &PlaneFit) -> f64 {
     (slope(mid(0), mid(1)) - slope(mid(2), mid(3))).abs() / scale
 }
 
+/// The ticks' free ends, counted from the first.
+fn numbered(edge: &Edge, graduation: Graduation) -> Vec<NumberedMark> {
+    let first = edge.ticks[0].index;
+    edge.ticks
+        .iter()
+        .map(|t| NumberedMark {
+            at_px: t.tip.to_array(),
+            place: graduation.place(t.index - first),
+        })
+        .collect()
+}
+
 /// Scale along the edge at its middle, px/mm.
 fn px_per_mm_along(edge: &Edge, pitch_mm: f64) -> f64 {
     let pitches: Vec<f64> = edge.ticks.iter().map(|t| t.pitch_px).collect();
@@ -407,22 +420,31 @@ fn centre_of(edge: &Edge) -> Point<Px> {
 
 fn name(reading: &Reading) -> String {
     match reading.graduation {
-        graduation::Graduation::Millimetre => "whole millimetres".to_owned(),
-        graduation::Graduation::HalfMillimetre => "half millimetres".to_owned(),
-        graduation::Graduation::Inch(n) => format!("1/{n} inch"),
+        Graduation::Millimetre => "whole millimetres".to_owned(),
+        Graduation::HalfMillimetre => "half millimetres".to_owned(),
+        Graduation::Inch(n) => format!("1/{n} inch"),
     }
 }
 
+/// Two ticks of the row, as far apart as they come, are named A and B: whoever
+/// reads their distance off the rule has the scale.
 fn unclear(edge: &Edge) -> Reason {
     let at = centre_of(edge);
+    let ends = [edge.ticks[0].foot, edge.ticks[edge.ticks.len() - 1].foot];
+    let apart_px = ends[0].distance(ends[1]);
     Reason::new(
         Code::ScaleDoubtful,
         format!(
-            "a row of {} ticks near ({:.0}, {:.0}) px was found, but its pattern of long and short ticks does not name its unit",
+            "a row of {} ticks near ({:.0}, {:.0}) px was found, but its pattern of long and short ticks does not name its unit; \
+             the two marked A and B in the picture are {apart_px:.1} px apart",
             edge.ticks.len(),
             at.x,
             at.y
         ),
-        "show at least three centimetres (or two inches) of the rule with clean graduations; or declare the scale",
+        format!(
+            "show at least three centimetres (or two inches) of the rule with clean graduations; or read off the rule \
+             how many millimetres lie between A and B and give --scale declared:PX with PX = {apart_px:.1} divided by them"
+        ),
     )
+    .pointing_at(ends.map(Point::to_array).to_vec())
 }

@@ -410,3 +410,41 @@ fn a_reader_that_goes_away_is_no_error() {
     assert_eq!(output.status.code(), Some(0));
     assert!(output.stderr.is_empty());
 }
+
+#[test]
+fn scale_shows_how_a_scale_is_read_and_measures_nothing() {
+    let bench = Bench::new();
+    let photo = Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata/sections/HR-07/photo.jpg");
+    fs::copy(photo, bench.path("HR-07.jpg")).unwrap();
+    let answer = bench.run(&["scale", "HR-07.jpg", "HR-01.png", "--out", "seen"]);
+    // HR-01 has no scale in it: the run goes on, and its exit status says so.
+    assert_eq!(answer.code, 3, "{}", answer.err);
+    assert!(answer.out.contains("rule-mm") && answer.out.contains("graduations"));
+    assert!(answer.err.contains("HR-01.png: no scale"), "{}", answer.err);
+    assert!(answer.err.contains("what to do"));
+    assert_eq!(bench.files("seen"), ["HR-01.scale.jpg", "HR-07.scale.jpg"]);
+    let photo = image::open(bench.path("HR-07.jpg")).unwrap();
+    let shown = image::open(bench.path("seen/HR-07.scale.jpg")).unwrap();
+    // The figures stand below the photograph.
+    let shape = |p: &image::DynamicImage| f64::from(p.height()) / f64::from(p.width());
+    assert!(shape(&shown) > shape(&photo) + 0.05);
+}
+
+#[test]
+fn a_declared_scale_has_nothing_to_show_but_is_told() {
+    let bench = Bench::new();
+    let answer = bench.run(&[
+        "scale",
+        "HR-01.png",
+        "--scale",
+        "declared:20",
+        "--out",
+        "seen",
+    ]);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    assert!(
+        answer.out.contains("declared:20: 20.000 px a millimetre"),
+        "{}",
+        answer.out
+    );
+}

@@ -225,3 +225,96 @@ fn the_class_of_the_rule_counts_in_the_uncertainty_and_nowhere_else() {
             .any(|line| line.contains("class I over"))
     );
 }
+
+/// A rule below a chequer strip, `stretch` times as large as it says.
+fn rule_and_chequer(view: &View, stretch: f64) -> Photo {
+    let rule = Rule {
+        edge_mm: 6.0,
+        pitch_mm: 1.0,
+        length_mm: millimetres,
+        worn_every: 0,
+    };
+    view.photograph(|u, v| {
+        if v > 5.0 {
+            rule.tone(u, v)
+        } else {
+            chequer_tone(4.0 * stretch, 12, u, v + 12.0)
+        }
+    })
+}
+
+#[test]
+fn a_second_reference_that_agrees_is_told_and_one_that_does_not_is_doubtful() {
+    let view = view(14.0, 12.0, 2.0, 40.0);
+    let source = Source::Chequer { pitch_mm: 4.0 };
+    let scale = ask(&rule_and_chequer(&view, 1.0), source).expect("both agree");
+    assert_eq!(scale.facts.source, "chequer:4");
+    let checks = &scale.facts.evidence.cross_checks;
+    assert!(
+        checks
+            .iter()
+            .any(|c| c.contains("second reference") && c.contains("rule-mm")),
+        "{checks:?}"
+    );
+    // Squares of 4.4 mm called 4: every length would come out 10 % too short.
+    let reason = ask(&rule_and_chequer(&view, 1.1), source).expect_err("they disagree");
+    assert_eq!(reason.code, Code::ScaleDoubtful);
+    assert!(
+        reason.message.contains("two references disagree by"),
+        "{reason:?}"
+    );
+    // A declared scale is held against the rule in the picture, too.
+    let photo = rule_and_chequer(&view, 1.0);
+    assert!(ask(&photo, Source::Declared { px_per_mm: 14.0 }).is_ok());
+    let wrong = ask(&photo, Source::Declared { px_per_mm: 15.4 }).expect_err("10 % off");
+    assert_eq!(wrong.code, Code::ScaleDoubtful);
+}
+
+#[test]
+fn a_stated_focal_length_puts_a_rule_s_height_right() {
+    // The rule lies 6 mm above a face 150 mm or so away, the lens stated.
+    let view = View {
+        focal: 1.2,
+        ..view(16.0, 20.0, 0.0, 0.0)
+    };
+    let rule = Rule {
+        edge_mm: -6.0,
+        pitch_mm: 1.0,
+        length_mm: millimetres,
+        worn_every: 0,
+    };
+    let plain = view.photograph(|u, v| rule.tone(u, v));
+    let stated = Photo {
+        focal_half_diagonals: Some(1.2),
+        ..plain.clone()
+    };
+    let half_diagonal_px = 900f64.hypot(700.0) / 2.0;
+    let distance_mm = 1.2 * half_diagonal_px / 16.0;
+    let at_face = 16.0 * distance_mm / (distance_mm + 6.0);
+    let read = |photo: &Photo| {
+        let request = Request {
+            offset_mm: Some(6.0),
+            ..Request::of(Source::RuleMm)
+        };
+        let scale = find(photo, &request).expect("a scale");
+        let here = scale
+            .map
+            .px_per_mm_at(scale.map.to_mm(Point::new(450.0, 350.0)));
+        ((here / at_face - 1.0).abs(), scale.standard_uncertainty_rel)
+    };
+    let (with, without) = (read(&stated), read(&plain));
+    assert!(with.0 < 0.004, "{:.2} % off", 100.0 * with.0);
+    assert!(
+        without.0 > 2.0 * with.0,
+        "the usual lens is not this one: {without:?}"
+    );
+    // What is guessed is owned to, and so is what is known.
+    for (error, u) in [with, without] {
+        assert!(
+            error < 2.5 * u,
+            "{:.2} % off, u {:.2} %",
+            100.0 * error,
+            100.0 * u
+        );
+    }
+}

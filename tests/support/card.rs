@@ -232,6 +232,7 @@ impl Camera {
             height,
             rgb,
             luma,
+            focal_half_diagonals: None,
         }
     }
 }

@@ -94,6 +94,7 @@ impl View {
             height: self.height,
             rgb,
             luma,
+            focal_half_diagonals: None,
         }
     }
 }

@@ -35,9 +35,14 @@ impl Pen {
     /// Draws on `surface`.
     pub fn new(surface: Pixmap) -> Self {
         let longest = surface.width().max(surface.height()) as f32;
+        Self::with_unit(surface, (longest / 1200.0).clamp(0.7, 2.2))
+    }
+
+    /// Draws on `surface` with lines and letters as large as `unit` says.
+    pub fn with_unit(surface: Pixmap, unit: f32) -> Self {
         Self {
             surface,
-            unit: (longest / 1200.0).clamp(0.7, 2.2),
+            unit,
             mask: None,
             font: FontRef::try_from_slice(FONT).ok(),
         }
@@ -46,6 +51,11 @@ impl Pen {
     /// The finished surface.
     pub fn into_surface(self) -> Pixmap {
         self.surface
+    }
+
+    /// Width of the surface, px.
+    pub fn width(&self) -> f32 {
+        self.surface.width() as f32
     }
 
     /// A line through points.

@@ -32,14 +32,24 @@ impl View {
     /// The view for a record: the whole photograph, or the weld with room
     /// around it when it is small in the photograph.
     pub fn choose(width: usize, height: usize, record: &Record) -> Self {
+        Self::around(width, height, weld_points(record))
+    }
+
+    /// The whole photograph, or what `points` span with room around it when that
+    /// is small in the photograph.
+    pub fn around<'a>(
+        width: usize,
+        height: usize,
+        points: impl Iterator<Item = &'a PlacePx>,
+    ) -> Self {
         let whole = Part {
             x: 0,
             y: 0,
             width,
             height,
         };
-        let part = weld_box(record)
-            .and_then(|weld| close_up(weld, width as f64, height as f64))
+        let part = box_of(points)
+            .and_then(|area| close_up(area, width as f64, height as f64))
             .unwrap_or(whole);
         Self::fit(part, part != whole)
     }
@@ -80,17 +90,24 @@ impl View {
     }
 }
 
-/// Left, upper, right, lower edge of everything that belongs to the weld, px.
-fn weld_box(record: &Record) -> Option<[f64; 4]> {
+/// Everything that belongs to the weld.
+fn weld_points(record: &Record) -> impl Iterator<Item = &PlacePx> {
     let outlines = &record.outlines_px;
-    let toes = outlines.toes.map(|toes| [toes.butting, toes.nonbutting]);
-    let points = outlines
+    let toes = outlines
+        .toes
+        .iter()
+        .flat_map(|t| [&t.butting, &t.nonbutting]);
+    outlines
         .weld_metal
         .iter()
         .chain(&outlines.face)
         .chain(&outlines.face_strip)
-        .chain(toes.iter().flatten())
-        .chain(&outlines.joint_root);
+        .chain(toes)
+        .chain(&outlines.joint_root)
+}
+
+/// Left, upper, right, lower edge of what `points` span, px.
+fn box_of<'a>(points: impl Iterator<Item = &'a PlacePx>) -> Option<[f64; 4]> {
     let mut found: Option<[f64; 4]> = None;
     for [x, y] in points.filter(|p| p.iter().all(|v| v.is_finite())) {
         let [left, upper, right, lower] = found.unwrap_or([*x, *y, *x, *y]);

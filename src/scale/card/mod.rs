@@ -19,7 +19,7 @@ use super::chequer::{lattice, squares};
 use super::{PlaneMap, Scale};
 use crate::base::geometry::{Mm, Point};
 use crate::photo::Photo;
-use crate::record::{Code, Reason, ScaleEvidence, ScaleFacts};
+use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
 use code::Code as Qr;
 use placement::Placement;
 use squares::Square;
@@ -90,7 +90,7 @@ pub fn find(
     let qr = code::read(photo, &map, on_plane);
     let occupied = shown::parts(photo, &map, &seats, &qr, &on_plane, stretch);
     let middle = Point::new(photo.width as f64 / 2.0, photo.height as f64 / 2.0);
-    let (factor, height) = budget::height(offset_mm, fit.distance_mm());
+    let (factor, height) = budget::height(offset_mm, &fit.distance());
     let budget = Budget {
         fit: fit.scale_uncertainty_rel(middle),
         reference: print_uncertainty(card_line_mm, length_mm),
@@ -123,7 +123,7 @@ pub fn find(
             100.0 * budget.reference,
             100.0 * budget.height
         ),
-        budget::effect_of_height(offset_mm, factor, fit.distance_mm()),
+        budget::effect_of_height(offset_mm, factor, &fit.distance()),
     ];
     if mirrored {
         cross_checks.push("the picture shows the card as in a mirror".to_owned());
@@ -145,6 +145,16 @@ pub fn find(
                     .iter()
                     .flat_map(|s| s.square.corners)
                     .map(Point::to_array)
+                    .collect(),
+                numbered: seats
+                    .iter()
+                    .map(|s| {
+                        let at = s.cell(pitch_mm);
+                        NumberedMark {
+                            at_px: s.square.centre().to_array(),
+                            place: format!("{},{}", at[0], at[1]),
+                        }
+                    })
                     .collect(),
             },
         },

@@ -22,6 +22,12 @@ impl Seat {
         self.places[0].lerp(self.places[2], 0.5)
     }
 
+    /// Column and row of its cell on a reference with cells of `pitch_mm`.
+    pub fn cell(&self, pitch_mm: f64) -> [i32; 2] {
+        let middle = self.middle();
+        [middle.x, middle.y].map(|mm| (mm / pitch_mm).floor() as i32)
+    }
+
     /// Its corners, drawn in towards its centre by `swell`.
     fn marks(&self, swell: f64) -> impl Iterator<Item = Mark> {
         let (square, places) = (self.square, self.places);
@@ -70,7 +76,7 @@ pub fn settle(photo: &Photo, seats: &[Seat], pitch_mm: f64) -> Result<Flat, Stri
     let mut settled = None;
     for _ in 0..ROUNDS {
         let marks: Vec<Mark> = seats.iter().flat_map(|s| s.marks(swell)).collect();
-        let fit = PlaneFit::new(&marks, photo.width, photo.height).ok_or("fit no plane")?;
+        let fit = PlaneFit::new(&marks, photo).ok_or("fit no plane")?;
         let map = fit.map().ok_or("fit no plane")?;
         let sides: Vec<f64> = seats.iter().map(|s| s.side_mm(&map) / pitch_mm).collect();
         let before = std::mem::replace(&mut swell, median(&sides));

@@ -15,7 +15,7 @@ use super::Scale;
 use super::budget::{self, Budget};
 use crate::base::geometry::{Point, Px};
 use crate::photo::Photo;
-use crate::record::{Code, Reason, ScaleEvidence, ScaleFacts};
+use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
 use flat::{Flat, Seat};
 use lattice::Placed;
 
@@ -80,7 +80,7 @@ pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scal
         extent(&mut columns.into_iter()),
         extent(&mut rows.into_iter()),
     );
-    let (factor, height) = budget::height(offset_mm, fit.distance_mm());
+    let (factor, height) = budget::height(offset_mm, &fit.distance());
     let budget = Budget {
         fit: fit.scale_uncertainty_rel(middle),
         reference: budget::printed(length_mm),
@@ -118,7 +118,7 @@ pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scal
                         100.0 * budget.reference,
                         100.0 * budget.height
                     ),
-                    budget::effect_of_height(offset_mm, factor, fit.distance_mm()),
+                    budget::effect_of_height(offset_mm, factor, &fit.distance()),
                 ],
                 outline_px: paper.iter().map(|p| p.to_array()).collect(),
                 marks_px: placed
@@ -126,6 +126,7 @@ pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scal
                     .flat_map(|s| s.square.corners)
                     .map(Point::to_array)
                     .collect(),
+                numbered: numbered(&placed),
             },
         },
         map,
@@ -133,6 +134,19 @@ pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scal
         occupied: vec![paper],
         coupon_id: None,
     })
+}
+
+/// The squares by column and row, counted from the first of either.
+fn numbered(placed: &[Placed]) -> Vec<NumberedMark> {
+    let first = |of: fn(&Placed) -> i32| placed.iter().map(of).min().unwrap_or(0);
+    let (column, row) = (first(|p| p.column), first(|p| p.row));
+    placed
+        .iter()
+        .map(|p| NumberedMark {
+            at_px: p.square.centre().to_array(),
+            place: format!("{},{}", p.column - column, p.row - row),
+        })
+        .collect()
 }
 
 fn centre_of(placed: &[Placed]) -> Point<Px> {
