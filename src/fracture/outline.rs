@@ -77,7 +77,9 @@ mod tests {
     fn an_outline_goes_round_all_cells_once() {
         // A ring of cells with a bay: the hole is inside the outline, the bay not.
         let picture = ["......", ".####.", ".#..#.", ".##.#.", "....#."];
-        let part: Vec<usize> = (0..30).filter(|i| picture[i / 6].as_bytes()[i % 6] == b'#').collect();
+        let part: Vec<usize> = (0..30)
+            .filter(|i| picture[i / 6].as_bytes()[i % 6] == b'#')
+            .collect();
         let line = outline(6, &part, Point::<Px>::new);
         // 11 cells of the set, rounded corners take off less than a cell each.
         assert!((area(&line) - 11.0).abs() < 2.0, "{}", area(&line));

@@ -206,3 +206,46 @@ fn by_coupon_length(faces: &[face::Face], length_mm: f64) -> Result<Scale, Reaso
         .unwrap_or([Point::new(0.0, 0.0); 2]);
     scale::from_coupon_length(ends, length_mm)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::geometry::Px;
+
+    fn face(root: &[[f64; 2]], far: &[[f64; 2]]) -> face::Face {
+        let points = |line: &[[f64; 2]]| -> Vec<Point<Px>> {
+            line.iter().map(|p| Point::new(p[0], p[1])).collect()
+        };
+        face::Face {
+            root_px: points(root),
+            far_px: points(far),
+            hidden_px: Vec::new(),
+            discard_marks: Vec::new(),
+            side_confidence: 1.0,
+        }
+    }
+
+    #[test]
+    fn the_longest_face_is_the_coupon_s_length() {
+        let photo = Photo::from_rgb(900, 300, vec![90; 900 * 300 * 3]).unwrap();
+        let short = face(
+            &[[20.0, 200.0], [420.0, 200.0]],
+            &[[20.0, 150.0], [420.0, 150.0]],
+        );
+        let long = face(
+            &[[20.0, 100.0], [820.0, 100.0]],
+            &[[20.0, 50.0], [820.0, 50.0]],
+        );
+        let scale = by_coupon_length(&photo, &[short, long], 100.0, &Request::default()).unwrap();
+        assert!((scale.facts.px_per_mm - 8.0).abs() < 1e-9);
+        assert_eq!(scale.facts.source, "length:100");
+        // Ends 0.71 %, length and tilt 0.91 %, as the root of the sum of squares.
+        assert!((scale.standard_uncertainty_rel - 0.01156).abs() < 1e-4);
+        assert_eq!(
+            scale.facts.standard_uncertainty_rel,
+            scale.standard_uncertainty_rel
+        );
+        // No face, no scale, and no panic.
+        assert!(by_coupon_length(&photo, &[], 100.0, &Request::default()).is_err());
+    }
+}

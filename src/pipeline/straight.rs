@@ -56,6 +56,62 @@ fn colour(luma: f32, red_green: f32, yellow_blue: f32) -> [u8; 3] {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::base::geometry::Px;
+    use crate::fracture::face::Face;
+    use crate::photo::Photo;
+    use crate::scale::{self, Request, Source};
+
+    /// A face 60 mm long and 6 mm high at 10 px/mm, hanging with its root side
+    /// up and to the right: laid straight, the root is below, the red end (the
+    /// photograph's right) on the left.
+    #[test]
+    fn the_root_side_comes_to_lie_below_in_its_own_colours() {
+        let mut rgb = Vec::new();
+        for y in 0..200 {
+            for x in 0..700 {
+                rgb.extend(match (x, y) {
+                    (500.., 60..=120) => [200, 60, 40],
+                    (_, 60..=120) => [40, 90, 180],
+                    (_, 0..60) => [20, 20, 20],
+                    _ => [230, 230, 230],
+                });
+            }
+        }
+        let photo = Photo::from_rgb(700, 200, rgb).unwrap();
+        let declared = Request::of(Source::Declared { px_per_mm: 10.0 });
+        let scale = scale::find(&photo, &declared).unwrap();
+        let line = |y: f64| vec![Point::<Px>::new(650.0, y), Point::new(50.0, y)];
+        let face = Face {
+            root_px: line(60.0),
+            far_px: line(120.0),
+            hidden_px: Vec::new(),
+            discard_marks: Vec::new(),
+            side_confidence: 1.0,
+        };
+        let strip = Strip::new(&photo, &scale, &face).unwrap();
+        let straight = picture(&strip);
+        assert_eq!(straight.rgb.len(), 3 * straight.width * straight.height);
+        assert!((straight.width as f64 / straight.px_per_mm - 60.0).abs() < 0.2);
+        let colour = |s: f64, h: f64| {
+            let column = (s * straight.px_per_mm) as usize;
+            let row = ((straight.top_mm - h) * straight.px_per_mm) as usize;
+            let at = 3 * (row * straight.width + column);
+            [0, 1, 2].map(|i| i32::from(straight.rgb[at + i]))
+        };
+        let near = |found: [i32; 3], wanted: [i32; 3]| {
+            found.iter().zip(wanted).all(|(f, w)| (f - w).abs() <= 2)
+        };
+        assert!(
+            near(colour(5.0, 3.0), [200, 60, 40]),
+            "{:?}",
+            colour(5.0, 3.0)
+        );
+        assert!(near(colour(40.0, 3.0), [40, 90, 180]));
+        assert!(near(colour(40.0, -0.6), [20, 20, 20]));
+        assert!(near(colour(40.0, 6.6), [230, 230, 230]));
+        let [s, h] = (straight.place)([550.0, 80.0]);
+        assert!((s - 10.0).abs() < 0.05 && (h - 2.0).abs() < 0.05, "{s} {h}");
+    }
 
     #[test]
     fn a_colour_comes_back() {

@@ -3,7 +3,7 @@ use image::{Rgb, RgbImage};
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
-use toeline::record::{Code, Kind, Record, Status};
+use toeline::record::{Code, Kind, Outcome, Record, Status, catalogue};
 
 /// A fresh folder with a photograph that shows no weld.
 struct Bench {
@@ -184,30 +184,77 @@ fn one_bad_photograph_does_not_stop_the_others_and_the_worst_decides() {
 }
 
 #[test]
-fn a_broken_weld_is_not_built_yet() {
+fn a_picture_without_a_broken_weld_is_refused_with_what_was_declared() {
     let bench = Bench::new();
     let answer = bench.run(&[
         "fracture",
         "HR-01.png",
         "--scale",
         "length:150",
+        "--cracks",
+        "none",
+        "--limits",
+        "harbour-row-contest",
         "--out",
         "out",
     ]);
-    assert_eq!(answer.code, 3);
+    assert_eq!(answer.code, 3, "{}", answer.err);
     let record = bench.record("out/HR-01.record.json");
     assert_eq!(
         (record.kind, record.status),
         (Kind::Fracture, Status::Refused)
     );
-    assert_eq!(record.reasons[0].code, Code::NotBuiltYet);
+    assert!(!record.reasons.is_empty());
     assert_eq!(record.provenance.settings["scale"], "length:150");
+    let coupon = serde_json::to_value(&record.coupon).unwrap();
+    assert_eq!(
+        coupon,
+        serde_json::json!({"length_mm": 150.0, "cracks": "none"})
+    );
+    // Nothing was measured, so nothing was judged but the declaration.
+    assert_eq!(record.measurements.len(), catalogue::FRACTURE.len());
+    let verdict = record.verdict.unwrap();
+    assert_eq!(verdict.outcome, Outcome::NotAssessed);
+    assert!(verdict.points.is_none());
+}
+
+#[test]
+fn a_coupon_that_bent_flat_is_kept_as_evidence_and_not_measured() {
+    let bench = Bench::new();
+    let answer = bench.run(&[
+        "fracture",
+        "HR-01.png",
+        "--bent-flat",
+        "--limits",
+        "aws-d1.1-break-inch",
+        "--out",
+        "out",
+    ]);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    assert!(answer.out.contains("bent flat"), "{}", answer.out);
+    assert!(answer.out.contains("within the limits"), "{}", answer.out);
+    let record = bench.record("out/HR-01.record.json");
+    assert_eq!(record.status, Status::Declared);
+    assert!(record.coupon.bent_flat && record.reasons.is_empty() && record.scale.is_none());
+    assert!(record.measurements.values().all(|m| {
+        m.why
+            .as_deref()
+            .is_some_and(|why| why.contains("bent flat"))
+    }));
+    assert_eq!(record.verdict.unwrap().outcome, Outcome::Within);
+    assert_eq!(bench.files("out").len(), 3);
+
+    // The photograph is the evidence: without a readable one there is none.
+    fs::write(bench.path("list.jpg"), "bread, milk").unwrap();
+    let answer = bench.run(&["fracture", "list.jpg", "--bent-flat", "--out", "out"]);
+    assert_eq!(answer.code, 3);
+    assert_eq!(bench.record("out/list.record.json").status, Status::Refused);
 }
 
 #[test]
 fn a_mistake_in_the_command_is_exit_2_and_says_what_to_type() {
     let bench = Bench::new();
-    let cases: [(&[&str], &str); 12] = [
+    let cases: [(&[&str], &str); 17] = [
         (&["section"], "PHOTO"),
         (&["section", "HR-01.png", "--scale", "ruler"], "rule-mm"),
         (&["section", "HR-01.png", "--scale", "chequer"], "chequer:5"),
@@ -231,6 +278,17 @@ fn a_mistake_in_the_command_is_exit_2_and_says_what_to_type() {
             &["section", "HR-01.png", "--limits", "own.toml"],
             "own.toml",
         ),
+        (
+            &["fracture", "HR-01.png", "--limits", "iso5817-c"],
+            "iso5817-c-break",
+        ),
+        (
+            &["section", "HR-01.png", "--limits", "aws-d1.1-break-mm"],
+            "aws-d1.1-macroetch-mm",
+        ),
+        (&["fracture", "HR-01.png", "--cracks", "maybe"], "seen"),
+        (&["fracture", "HR-01.png", "--scale", "length:0"], "above 0"),
+        (&["section", "HR-01.png", "--bent-flat"], "--bent-flat"),
         (&["polish", "HR-01.png"], "--help"),
     ];
     for (arguments, hint) in cases {
@@ -321,6 +379,12 @@ fn help_is_an_answer_with_an_example() {
         assert!(answer.err.is_empty());
         assert!(answer.out.contains("Usage: toeline"), "{}", answer.out);
     }
+    assert!(
+        bench
+            .run(&["fracture", "--help"])
+            .out
+            .contains("harbour-row-contest")
+    );
     assert!(
         bench
             .run(&["section", "--help"])

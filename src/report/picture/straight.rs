@@ -287,7 +287,7 @@ impl<'a> Chart<'a> {
                 continue;
             };
             let (start, end) = (start.max(from), end.min(to));
-            if !(end > start) {
+            if end <= start {
                 continue;
             }
             // A pore narrower than three pixels is still to be seen.
