@@ -1,8 +1,13 @@
 //! The fracture face of one half of a coupon, as found in the photograph.
 
+mod band;
+mod roughness;
+mod search;
+mod torn;
+
 use crate::base::geometry::{Point, Px};
 use crate::photo::Photo;
-use crate::record::{Code, Reason};
+use crate::record::Reason;
 
 /// One half's fracture face.
 ///
@@ -27,7 +32,7 @@ pub struct Face {
     pub side_confidence: f64,
 }
 
-/// What was found.
+/// What was found in a photograph.
 #[derive(Clone, Debug)]
 pub struct Found {
     /// One face a half, the primary one first.
@@ -36,19 +41,43 @@ pub struct Found {
     pub reasons: Vec<Reason>,
 }
 
-/// Finds the fracture faces in a photograph.
+/// Finds the fracture faces.
 ///
 /// # Errors
-/// Why there is none.
+/// Reasons why nothing can be measured.
 pub fn find(
     photo: &Photo,
     occupied: &[Vec<Point<Px>>],
     px_per_mm: Option<f64>,
 ) -> Result<Found, Vec<Reason>> {
-    let _ = (photo, occupied, px_per_mm);
-    Err(vec![Reason::new(
-        Code::NotBuiltYet,
-        "fracture faces are not found by this version",
-        "keep the photograph; until then measure the broken face by hand",
-    )])
+    let _ = px_per_mm;
+    let rough = roughness::Roughness::of(&photo.luma, occupied);
+    let ribbons = search::ribbons(&rough);
+    let Some(first) = search::innermost(&ribbons) else {
+        return Err(Vec::new());
+    };
+    let Some(face) = face_at(photo, first) else {
+        return Err(Vec::new());
+    };
+    Ok(Found { faces: vec![face], reasons: Vec::new() })
+}
+
+fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
+    let band = band::Band::new(photo, ribbon, 0.6);
+    let torn = torn::find(&band)?;
+    // Once more along the found edges.
+    let ribbon = torn.ribbon(&band)?;
+    let band = band::Band::new(photo, ribbon, 0.08);
+    let torn = torn::find(&band)?;
+    let line = |rows: &[f64]| -> Vec<Point<Px>> {
+        let (a, b) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(rows.len()));
+        (a..b).map(|c| band.to_px(c as f64 + 0.5, rows[c])).collect()
+    };
+    Some(Face {
+        root_px: line(&torn.bottom),
+        far_px: line(&torn.top),
+        hidden_px: Vec::new(),
+        discard_marks: Vec::new(),
+        side_confidence: 0.5,
+    })
 }
