@@ -72,8 +72,9 @@ mod tests {
         let scale = scale([Point::new(100.0, 400.0), Point::new(1600.0, 800.0)], 150.0).unwrap();
         let expected = 1500f64.hypot(400.0) / 150.0;
         assert!((scale.facts.px_per_mm - expected).abs() < 1e-9);
-        // Half a millimetre of 150 and the cosine of the tilt nobody sees.
-        assert!((0.002..0.02).contains(&scale.standard_uncertainty_rel));
+        // Two ends of 0.5 mm over 150 mm: 0.47 %; 1 − cos 6° = 0.55 %, as a
+        // rectangle 0.32 %; together 0.57 %.
+        assert!((scale.standard_uncertainty_rel - 0.0057).abs() < 1e-4);
         assert_eq!(scale.facts.source, "length:150");
     }
 

@@ -16,10 +16,11 @@
 //! Hartley and Zisserman, Multiple View Geometry, 2004, chapter 8).
 //!
 //! What the marks do not fix is held by prior knowledge of how such
-//! photographs are taken, as normal distributions in the least-squares sum: so a
-//! short strip gives a plain scale, a long one with many marks a full
-//! perspective, and extrapolation away from the reference stays bounded, its
-//! uncertainty included.
+//! photographs are taken, as distributions in the least-squares sum: so a short
+//! strip gives a plain scale, a long one with many marks a full perspective, and
+//! extrapolation away from the reference stays bounded, its uncertainty included.
+//! Tilt and lens term have long tails: a strongly bent lens or a steep view is
+//! rare, but where the marks show one they are believed.
 
 use super::plane::{Lens, PlaneMap};
 use super::viewing::{Distance, Focal};
@@ -222,15 +223,31 @@ struct Problem<'a> {
 }
 
 impl Problem<'_> {
-    /// Prior knowledge: (parameter, mean, standard deviation).
-    fn priors(&self) -> [(usize, f64, f64); 5] {
-        [
-            (3, 0.0, PRIOR_C),
-            (4, 0.0, PRIOR_C),
-            (5, 0.0, PRIOR_KAPPA),
-            (6, 0.0, if self.across { 1e6 } else { 1e-3 }),
-            (7, self.focal.ln, self.focal.ln_sd),
-        ]
+    /// Prior knowledge of the parameters at `p`: what it adds to the cost, and
+    /// (parameter, step towards the mean, weight) for the equations.
+    fn priors(&self, p: &Params) -> (f64, [(usize, f64, f64); 5]) {
+        let priors = [
+            (3, 0.0, PRIOR_C, true),
+            (4, 0.0, PRIOR_C, true),
+            (5, 0.0, PRIOR_KAPPA, true),
+            (6, 0.0, if self.across { 1e6 } else { 1e-3 }, false),
+            (7, self.focal.ln, self.focal.ln_sd, false),
+        ];
+        let mut cost = 0.0;
+        let steps = priors.map(|(k, mean, sd, heavy)| {
+            let off = mean - p[k];
+            let t2 = (off / sd).powi(2);
+            // Student's t with one degree of freedom and the same curvature at the
+            // mean as the normal distribution.
+            let (loss, ease) = if heavy {
+                ((0.5 * t2).ln_1p(), 1.0 / (1.0 + 0.5 * t2))
+            } else {
+                (0.5 * t2, 1.0)
+            };
+            cost += loss;
+            (k, off, ease / (sd * sd))
+        });
+        (cost, steps)
     }
 
     /// Robust scatter of the marks, px, never below what printing and engraving
@@ -272,9 +289,7 @@ impl Problem<'_> {
             sum += loss(k * (m.u - u).abs());
             sum += m.v.map_or(0.0, |want| loss(k * (want - v).abs()));
         }
-        for (k, mean, sd) in self.priors() {
-            sum += 0.5 * ((p[k] - mean) / sd).powi(2);
-        }
+        sum += self.priors(p).0;
         // Far outside any photograph's geometry nothing is worth a look.
         if sum.is_finite() { sum } else { f64::INFINITY }
     }
@@ -302,10 +317,10 @@ impl Problem<'_> {
                 push(&jv, want - v);
             }
         }
-        for (k, mean, sd) in self.priors() {
+        for (k, off, weight) in self.priors(p).1 {
             let mut j = Params::zeros();
             j[k] = 1.0;
-            add(&j, mean - p[k], 1.0 / (sd * sd));
+            add(&j, off, weight);
         }
         (normal, right)
     }
@@ -433,3 +448,6 @@ fn start(marks: &[Mark], unit: &impl Fn(Point<Px>) -> (f64, f64), focal: Focal) 
     params[7] = focal.ln;
     (s[0].hypot(s[1]) > 0.0 && params.iter().all(|v| v.is_finite())).then_some(params)
 }
+
+#[cfg(test)]
+mod tests;

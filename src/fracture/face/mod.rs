@@ -59,7 +59,10 @@ pub fn find(
     let Some(face) = face_at(photo, first) else {
         return Err(Vec::new());
     };
-    Ok(Found { faces: vec![face], reasons: Vec::new() })
+    Ok(Found {
+        faces: vec![face],
+        reasons: Vec::new(),
+    })
 }
 
 fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
@@ -71,7 +74,9 @@ fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
     let torn = torn::find(&band)?;
     let line = |rows: &[f64]| -> Vec<Point<Px>> {
         let (a, b) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(rows.len()));
-        (a..b).map(|c| band.to_px(c as f64 + 0.5, rows[c])).collect()
+        (a..b)
+            .map(|c| band.to_px(c as f64 + 0.5, rows[c]))
+            .collect()
     };
     Some(Face {
         root_px: line(&torn.bottom),

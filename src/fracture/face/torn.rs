@@ -24,7 +24,10 @@ pub(super) struct Torn {
 impl Torn {
     /// The straight ribbon that fits the torn metal best.
     pub fn ribbon(&self, band: &Band) -> Option<Ribbon> {
-        let (a, b) = (self.ends.0 as usize, (self.ends.1 as usize).min(self.top.len()));
+        let (a, b) = (
+            self.ends.0 as usize,
+            (self.ends.1 as usize).min(self.top.len()),
+        );
         let middle: Vec<Point<Px>> = (a..b)
             .step_by(4)
             .map(|c| band.to_px(c as f64 + 0.5, 0.5 * (self.top[c] + self.bottom[c])))
@@ -60,7 +63,10 @@ pub(super) fn find(band: &Band) -> Option<Torn> {
     let reach = 0.5 * band.ribbon.length / band.step;
     let near = |c: usize| ((2 * c) as f64 - start).abs() < 0.85 * reach;
     let level = |from: f64, to: f64, q: f64| {
-        let (from, to) = ((centre + from * half_width).max(0.0), centre + to * half_width);
+        let (from, to) = (
+            (centre + from * half_width).max(0.0),
+            centre + to * half_width,
+        );
         let mut values = Vec::new();
         for r in (from as usize)..(to.max(0.0) as usize).min(rows) {
             let row = rough.row(r);
@@ -111,7 +117,10 @@ pub(super) fn find(band: &Band) -> Option<Torn> {
         .map(|c| {
             let from = (centre - 0.6 * half_width) as usize;
             let to = ((centre + 0.6 * half_width) as usize).max(from + 1);
-            (from..to.min(rows)).map(|r| speaks(at(c, r), beside)).sum::<f64>() / (to - from) as f64
+            (from..to.min(rows))
+                .map(|r| speaks(at(c, r), beside))
+                .sum::<f64>()
+                / (to - from) as f64
         })
         .collect();
     let ends = stretch(&core)?;
