@@ -33,7 +33,9 @@ impl Evaluated {
         marks: &[f64],
     ) -> Result<(Self, Option<Reason>), Reason> {
         let mark = |left: bool| {
-            let own = marks.iter().filter(|m| (0.0..=1.0).contains(*m) && (**m < 0.5) == left);
+            let own = marks
+                .iter()
+                .filter(|m| (0.0..=1.0).contains(*m) && (**m < 0.5) == left);
             own.map(|m| if left { *m } else { 1.0 - *m })
                 .max_by(f64::total_cmp)
                 .map(|m| m * length_mm)

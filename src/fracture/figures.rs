@@ -22,7 +22,10 @@ impl Grid {
     /// s and h of a cell's centre, mm.
     pub fn centre(&self, cell: usize) -> (f64, f64) {
         let at = |i: usize| (i as f64 + 0.5) * self.side_mm;
-        (at(cell % self.columns), self.low_mm + at(cell / self.columns))
+        (
+            at(cell % self.columns),
+            self.low_mm + at(cell / self.columns),
+        )
     }
 }
 
@@ -94,7 +97,10 @@ pub fn extent(grid: &Grid, kinds: &[Option<Kind>], kind: Kind, range: &Evaluated
 mod tests {
     use super::*;
 
-    const WHOLE: Evaluated = Evaluated { start_mm: 0.0, end_mm: 100.0 };
+    const WHOLE: Evaluated = Evaluated {
+        start_mm: 0.0,
+        end_mm: 100.0,
+    };
 
     /// Cells of half a millimetre; the lowest line is the root. r root, i
     /// between runs, s side wall.
@@ -105,32 +111,35 @@ mod tests {
             b's' => Some(Kind::Sidewall),
             _ => None,
         };
-        let kinds = picture.iter().rev().flat_map(|line| line.bytes().map(kind)).collect();
-        let grid = Grid { columns: picture[0].len(), side_mm: 0.5, low_mm: 0.0 };
+        let kinds = picture
+            .iter()
+            .rev()
+            .flat_map(|line| line.bytes().map(kind))
+            .collect();
+        let grid = Grid {
+            columns: picture[0].len(),
+            side_mm: 0.5,
+            low_mm: 0.0,
+        };
         (grid, kinds)
     }
 
     #[test]
     fn projections_are_merged_where_they_overlap() {
-        let (grid, kinds) = read(&[
-            "....iiii........",
-            "................",
-            "..iiii......iii.",
-        ]);
+        let (grid, kinds) = read(&["....iiii........", "................", "..iiii......iii."]);
         let found = extent(&grid, &kinds, Kind::InterRun, &WHOLE);
         // Columns 2 to 7 and 12 to 14: 3 mm and 1.5 mm; eleven cells of 0.25 mm².
-        assert_eq!((found.length_mm, found.runs, found.longest_mm), (4.5, 2, 3.0));
+        assert_eq!(
+            (found.length_mm, found.runs, found.longest_mm),
+            (4.5, 2, 3.0)
+        );
         assert_eq!(found.longest, (1.0, 4.0));
         assert_eq!(found.area_mm2, 2.75);
     }
 
     #[test]
     fn a_root_run_has_a_least_length_and_a_depth() {
-        let (grid, kinds) = read(&[
-            "......r...",
-            ".....rr...",
-            "r...rrrr..",
-        ]);
+        let (grid, kinds) = read(&["......r...", ".....rr...", "r...rrrr.."]);
         let found = extent(&grid, &kinds, Kind::Root, &WHOLE);
         // The single cell at the left is half a millimetre: no run.
         assert_eq!((found.length_mm, found.runs), (2.0, 1));
@@ -142,12 +151,18 @@ mod tests {
     #[test]
     fn discarded_ends_do_not_count() {
         let (grid, kinds) = read(&["ssssssssss"]);
-        let range = Evaluated { start_mm: 1.0, end_mm: 3.5 };
+        let range = Evaluated {
+            start_mm: 1.0,
+            end_mm: 3.5,
+        };
         let found = extent(&grid, &kinds, Kind::Sidewall, &range);
         assert_eq!((found.length_mm, found.area_mm2), (2.5, 1.25));
         // What is cut down to less than a run at the root is none.
         let (grid, kinds) = read(&["rrrr......"]);
-        let range = Evaluated { start_mm: 1.5, end_mm: 5.0 };
+        let range = Evaluated {
+            start_mm: 1.5,
+            end_mm: 5.0,
+        };
         assert_eq!(extent(&grid, &kinds, Kind::Root, &range), Extent::default());
     }
 }

@@ -17,7 +17,10 @@ use crate::record::{Finding, PlacePx, Quantity};
 pub fn findings(strip: &Strip, zones: &Zones, flaws: &[Flaw], range: &Evaluated) -> Vec<Finding> {
     let mut all: Vec<(f64, Finding)> = Vec::new();
     for zone in &zones.zones {
-        all.push((zone.start_mm(&zones.cells.grid()), of_zone(strip, zones, zone, range)));
+        all.push((
+            zone.start_mm(&zones.cells.grid()),
+            of_zone(strip, zones, zone, range),
+        ));
     }
     for flaw in flaws {
         all.push((flaw.at.x, of_flaw(strip, flaw, range)));
@@ -52,9 +55,16 @@ fn of_zone(strip: &Strip, zones: &Zones, zone: &Zone, range: &Evaluated) -> Find
         .copied()
         .filter(|i| range.contains(place(i).0))
         .collect();
-    let shown = if counted.is_empty() { &zone.cells } else { &counted };
+    let shown = if counted.is_empty() {
+        &zone.cells
+    } else {
+        &counted
+    };
     let n = shown.len() as f64;
-    let (s, h) = shown.iter().map(place).fold((0.0, 0.0), |a, p| (a.0 + p.0 / n, a.1 + p.1 / n));
+    let (s, h) = shown
+        .iter()
+        .map(place)
+        .fold((0.0, 0.0), |a, p| (a.0 + p.0 / n, a.1 + p.1 / n));
     let mut finding = Finding {
         kind: kind.to_owned(),
         iso_6520,
@@ -96,7 +106,10 @@ fn of_zone(strip: &Strip, zones: &Zones, zone: &Zone, range: &Evaluated) -> Find
     finding.depth_max_mm = quantity(depth, combined(&[scale * depth, border]));
     let mean = area / length;
     finding.depth_mean_mm = quantity(mean, combined(&[scale * mean, border]));
-    finding.area_mm2 = quantity(area, combined(&[2.0 * scale * area, border * length, end * mean]));
+    finding.area_mm2 = quantity(
+        area,
+        combined(&[2.0 * scale * area, border * length, end * mean]),
+    );
     finding
 }
 
@@ -120,7 +133,10 @@ fn of_flaw(strip: &Strip, flaw: &Flaw, range: &Evaluated) -> Finding {
         let scale = strip.scale_rel();
         let (d, a) = (flaw.greatest_mm, flaw.area_mm2);
         finding.greatest_dimension_mm = quantity(d, combined(&[scale * d, flaw.outline_mm]));
-        finding.area_mm2 = quantity(a, combined(&[2.0 * scale * a, 2.0 * a / d.max(0.1) * flaw.outline_mm]));
+        finding.area_mm2 = quantity(
+            a,
+            combined(&[2.0 * scale * a, 2.0 * a / d.max(0.1) * flaw.outline_mm]),
+        );
     }
     finding
 }

@@ -74,7 +74,9 @@ pub fn measure(
     let length = range.length_mm();
     let face = strip.area_mm2(range.start_mm, range.end_mm);
     let along = |from: f64, to: f64| -> Vec<PlacePx> {
-        [from, to].map(|s| strip.to_px(Point::new(s, 0.0)).to_array()).to_vec()
+        [from, to]
+            .map(|s| strip.to_px(Point::new(s, 0.0)).to_array())
+            .to_vec()
     };
     let mut out = Sheet::default();
     out.put(
@@ -104,7 +106,12 @@ pub fn measure(
         let value = best.length_mm;
         let shown = Vec::new();
         let key = |end: &str| format!("{name}_unfused_{end}");
-        out.put(&key("length_mm"), value, combined(&[scale * value, ends, doubt]), shown);
+        out.put(
+            &key("length_mm"),
+            value,
+            combined(&[scale * value, ends, doubt]),
+            shown,
+        );
         let percent = 100.0 / length;
         out.put(
             &key("percent"),
@@ -131,7 +138,11 @@ pub fn measure(
             END_MM * std::f64::consts::SQRT_2,
             root.doubt(|e| e.longest_mm),
         ]),
-        if longest > 0.0 { along(root.best.longest.0, root.best.longest.1) } else { Vec::new() },
+        if longest > 0.0 {
+            along(root.best.longest.0, root.best.longest.1)
+        } else {
+            Vec::new()
+        },
     );
     let depth = root.best.highest_mm;
     let at = root.best.highest_at_mm;
@@ -139,11 +150,26 @@ pub fn measure(
     out.put(
         "root_unfused_depth_max_mm",
         depth,
-        combined(&[scale * depth, BORDER_MM, EDGE_MM, root.doubt(|e| e.highest_mm)]),
-        if depth > 0.0 { vec![to_px(0.0), to_px(depth)] } else { Vec::new() },
+        combined(&[
+            scale * depth,
+            BORDER_MM,
+            EDGE_MM,
+            root.doubt(|e| e.highest_mm),
+        ]),
+        if depth > 0.0 {
+            vec![to_px(0.0), to_px(depth)]
+        } else {
+            Vec::new()
+        },
     );
     out.flaws(strip, flaws, range);
-    out.shares(&Shares::new(zones, flaws, range, [root, inter_run, sidewall], face));
+    out.shares(&Shares::new(
+        zones,
+        flaws,
+        range,
+        [root, inter_run, sidewall],
+        face,
+    ));
     out.0
 }
 
@@ -158,10 +184,18 @@ impl Sheet {
 
     fn flaws(&mut self, strip: &Strip, flaws: &Flaws, range: &Evaluated) {
         let scale = strip.scale_rel();
-        let counted: Vec<&Flaw> = flaws.found.iter().filter(|f| range.contains(f.at.x)).collect();
+        let counted: Vec<&Flaw> = flaws
+            .found
+            .iter()
+            .filter(|f| range.contains(f.at.x))
+            .collect();
         let sum: f64 = counted.iter().map(|f| f.greatest_mm).sum();
         let outlines = combined(&counted.iter().map(|f| f.outline_mm).collect::<Vec<_>>());
-        let doubtful: Vec<&Flaw> = flaws.passed_over.iter().filter(|f| range.contains(f.at.x)).collect();
+        let doubtful: Vec<&Flaw> = flaws
+            .passed_over
+            .iter()
+            .filter(|f| range.contains(f.at.x))
+            .collect();
         // Each candidate is a flaw or not, with its own probability.
         let both = || counted.iter().chain(&doubtful);
         let chance = |f: &Flaw| f.confidence * (1.0 - f.confidence);
@@ -172,7 +206,9 @@ impl Sheet {
             combined(&[scale * sum, outlines, doubt.sqrt()]),
             Vec::new(),
         );
-        let largest = counted.iter().max_by(|a, b| a.greatest_mm.total_cmp(&b.greatest_mm));
+        let largest = counted
+            .iter()
+            .max_by(|a, b| a.greatest_mm.total_cmp(&b.greatest_mm));
         let (value, u, ends) = match largest {
             Some(f) => (f.greatest_mm, f.outline_mm, f.ends),
             None => (0.0, 0.0, [Point::new(0.0, 0.0); 2]),
@@ -193,7 +229,12 @@ impl Sheet {
             },
         );
         let uncertain: f64 = both().map(|f| chance(f)).sum();
-        self.put("flaw_count", counted.len() as f64, uncertain.sqrt(), Vec::new());
+        self.put(
+            "flaw_count",
+            counted.len() as f64,
+            uncertain.sqrt(),
+            Vec::new(),
+        );
     }
 
     fn shares(&mut self, shares: &Shares) {
@@ -225,7 +266,8 @@ impl Shares {
         face_mm2: f64,
     ) -> Self {
         let percent = 100.0 / face_mm2.max(f64::MIN_POSITIVE);
-        let sum = |of: fn(&Read) -> &Extent| reads.iter().map(|r| of(r).area_mm2).sum::<f64>() * percent;
+        let sum =
+            |of: fn(&Read) -> &Extent| reads.iter().map(|r| of(r).area_mm2).sum::<f64>() * percent;
         let grid = zones.cells.grid();
         let hidden = (0..zones.unsure.len())
             .filter(|i| zones.hidden[*i] && range.contains(grid.centre(*i).0))
@@ -247,7 +289,11 @@ impl Shares {
         let length: f64 = reads.iter().map(|r| r.best.length_mm).sum();
         Self {
             unfused: [share(low), share(best), share(high)],
-            fractured: [share(100.0 - high - pores), share(100.0 - best - pores), share(100.0 - low - pores)],
+            fractured: [
+                share(100.0 - high - pores),
+                share(100.0 - best - pores),
+                share(100.0 - low - pores),
+            ],
             border: BORDER_MM * length * percent,
         }
     }

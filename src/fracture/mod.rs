@@ -58,11 +58,17 @@ pub fn measure(
         .iter()
         .find_map(|face| Some((face, Strip::new(photo, scale, face)?)))
         .ok_or_else(|| vec![no_face()])?;
-    let (range, doubt) = Evaluated::new(strip.length_mm(), declared.discard_mm, &face.discard_marks)
-        .map_err(|reason| vec![reason])?;
+    let (range, doubt) =
+        Evaluated::new(strip.length_mm(), declared.discard_mm, &face.discard_marks)
+            .map_err(|reason| vec![reason])?;
     let zones = Zones::new(&strip);
     let flaws = Flaws::find(&strip, &zones);
-    let outline: Vec<Point<Px>> = face.root_px.iter().chain(face.far_px.iter().rev()).copied().collect();
+    let outline: Vec<Point<Px>> = face
+        .root_px
+        .iter()
+        .chain(face.far_px.iter().rev())
+        .copied()
+        .collect();
     Ok(Fracture {
         centre: centroid(&outline).unwrap_or(face.root_px[0]),
         measurements: measurands::measure(&strip, &zones, &flaws, &range),

@@ -21,7 +21,11 @@ pub fn outline<F>(
     let mut member = vec![false; w * h];
     part.iter().for_each(|i| member[*i] = true);
     let has = |x: i64, y: i64| {
-        x >= 0 && y >= 0 && (x as usize) < w && (y as usize) < h && member[y as usize * w + x as usize]
+        x >= 0
+            && y >= 0
+            && (x as usize) < w
+            && (y as usize) < h
+            && member[y as usize * w + x as usize]
     };
     // Along the cell sides with the set on the left, from the lower left corner
     // of the first cell, towards +s first.
@@ -54,7 +58,10 @@ pub fn outline<F>(
         line = (0..n)
             .map(|i| {
                 let (a, b, c) = (line[(i + n - 1) % n], line[i], line[(i + 1) % n]);
-                (0.25 * (a.0 + 2.0 * b.0 + c.0), 0.25 * (a.1 + 2.0 * b.1 + c.1))
+                (
+                    0.25 * (a.0 + 2.0 * b.0 + c.0),
+                    0.25 * (a.1 + 2.0 * b.1 + c.1),
+                )
             })
             .collect();
     }
@@ -70,7 +77,9 @@ mod tests {
     fn an_outline_goes_round_all_cells_once() {
         // A ring of cells with a bay: the hole is inside the outline, the bay not.
         let picture = ["......", ".####.", ".#..#.", ".##.#.", "....#."];
-        let part: Vec<usize> = (0..30).filter(|i| picture[i / 6].as_bytes()[i % 6] == b'#').collect();
+        let part: Vec<usize> = (0..30)
+            .filter(|i| picture[i / 6].as_bytes()[i % 6] == b'#')
+            .collect();
         let line = outline(6, &part, Point::<Px>::new);
         // 11 cells of the set, rounded corners take off less than a cell each.
         assert!((area(&line) - 11.0).abs() < 2.0, "{}", area(&line));

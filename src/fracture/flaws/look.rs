@@ -83,7 +83,10 @@ pub fn odds(
     }
     let members = spot.members();
     let beside = around(0.0, near + 1.0);
-    let unfused = beside.iter().filter(|i| tones.unfused[spot.in_raster(**i, columns)]).count();
+    let unfused = beside
+        .iter()
+        .filter(|i| tones.unfused[spot.in_raster(**i, columns)])
+        .count();
     let off_face = around(0.0, 1.5).iter().filter(|i| !on_face(i)).count();
     let rim = values(slope, &spot.rim);
     let area_mm2 = shape.area / (px_per_mm * px_per_mm);

@@ -105,7 +105,9 @@ impl Flaws {
                 let sigma = (scale_mm * strip.px_per_mm).max(LEAST_SIGMA_PX);
                 let smooth = gaussian_blur(&tones.tone, sigma);
                 let (gx, gy) = tones::slopes(&smooth);
-                let slope = Gray::from_fn(gx.width(), gx.height(), |x, y| gx.at(x, y).hypot(gy.at(x, y)));
+                let slope = Gray::from_fn(gx.width(), gx.height(), |x, y| {
+                    gx.at(x, y).hypot(gy.at(x, y))
+                });
                 let level = |n: usize| FIRST_LEVEL + LEVEL_STEP * n as f32;
                 (0..levels)
                     .flat_map(|n| at_level(&tones, &smooth, &slope, strip.px_per_mm, level(n)))
@@ -118,7 +120,10 @@ impl Flaws {
         let mut flaws = Self::default();
         for candidate in candidates {
             let members = candidate.spot.members();
-            let places: Vec<usize> = members.iter().map(|i| candidate.spot.in_raster(*i, columns)).collect();
+            let places: Vec<usize> = members
+                .iter()
+                .map(|i| candidate.spot.in_raster(*i, columns))
+                .collect();
             if places.iter().any(|i| taken[*i]) {
                 continue;
             }

@@ -54,7 +54,11 @@ impl Spot {
             && y > 0
             && x + 1 < self.width
             && y + 1 < self.height
-            && (y - 1..=y + 1).all(|v| member[v * self.width + x - 1..=v * self.width + x + 1].iter().all(|m| *m))
+            && (y - 1..=y + 1).all(|v| {
+                member[v * self.width + x - 1..=v * self.width + x + 1]
+                    .iter()
+                    .all(|m| *m)
+            })
     }
 
     fn without_holes(&self, found: &[bool]) -> Vec<bool> {
@@ -63,7 +67,9 @@ impl Spot {
             let (x, y) = (i % self.width, i / self.width);
             x == 0 || y == 0 || x + 1 == self.width || y + 1 == self.height
         };
-        let mut open: Vec<usize> = (0..found.len()).filter(|i| border(*i) && !found[*i]).collect();
+        let mut open: Vec<usize> = (0..found.len())
+            .filter(|i| border(*i) && !found[*i])
+            .collect();
         open.iter().for_each(|i| outside[*i] = true);
         while let Some(i) = open.pop() {
             let x = i % self.width;
@@ -98,7 +104,11 @@ impl Spot {
         let inner: Vec<usize> = (0..self.filled.len())
             .filter(|i| self.filled[*i] && self.surrounded(&self.filled, *i))
             .collect();
-        if inner.len() > 3 { inner } else { self.members() }
+        if inner.len() > 3 {
+            inner
+        } else {
+            self.members()
+        }
     }
 
     /// Distance of each sample of the frame from the nearest member, samples
@@ -106,7 +116,11 @@ impl Spot {
     pub fn distances(&self) -> Vec<f32> {
         let (w, h) = (self.width, self.height);
         const FAR: u32 = u32::MAX / 2;
-        let mut d: Vec<u32> = self.filled.iter().map(|m| if *m { 0 } else { FAR }).collect();
+        let mut d: Vec<u32> = self
+            .filled
+            .iter()
+            .map(|m| if *m { 0 } else { FAR })
+            .collect();
         let near = |d: &[u32], x: usize, y: usize, steps: &[(i64, i64, u32)]| {
             steps.iter().fold(d[y * w + x], |best, (dx, dy, cost)| {
                 let (u, v) = (x as i64 + dx, y as i64 + dy);
@@ -134,7 +148,10 @@ impl Spot {
         let members = self.members();
         let n = members.len() as f64;
         let place = |i: &usize| ((i % self.width) as f64 + 0.5, (i / self.width) as f64 + 0.5);
-        let (mx, my) = members.iter().map(place).fold((0.0, 0.0), |a, p| (a.0 + p.0 / n, a.1 + p.1 / n));
+        let (mx, my) = members
+            .iter()
+            .map(place)
+            .fold((0.0, 0.0), |a, p| (a.0 + p.0 / n, a.1 + p.1 / n));
         let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
         for (x, y) in members.iter().map(place) {
             let (dx, dy) = (x - mx, y - my);
@@ -181,18 +198,30 @@ mod tests {
     #[test]
     fn a_disc_an_ellipse_and_an_angle_differ_in_shape() {
         let disc = spot(|x, y| x.hypot(y) < 10.0).shape();
-        assert!((disc.fill - 1.0).abs() < 0.02 && disc.elongation < 1.02, "{disc:?}");
+        assert!(
+            (disc.fill - 1.0).abs() < 0.02 && disc.elongation < 1.02,
+            "{disc:?}"
+        );
         assert!((disc.area - 314.0).abs() < 8.0);
         let ellipse = spot(|x, y| (x / 3.0).hypot(y) < 6.0).shape();
-        assert!((ellipse.elongation - 3.0).abs() < 0.1 && ellipse.fill > 0.97, "{ellipse:?}");
-        let angle = spot(|x, y| (-12.0..12.0).contains(&x) && (-12.0..12.0).contains(&y) && (x < -8.0 || y < -8.0)).shape();
+        assert!(
+            (ellipse.elongation - 3.0).abs() < 0.1 && ellipse.fill > 0.97,
+            "{ellipse:?}"
+        );
+        let angle = spot(|x, y| {
+            (-12.0..12.0).contains(&x) && (-12.0..12.0).contains(&y) && (x < -8.0 || y < -8.0)
+        })
+        .shape();
         assert!(angle.fill < 0.75, "{angle:?}");
     }
 
     #[test]
     fn a_hole_belongs_to_the_spot_and_not_to_its_rim() {
         let ring = spot(|x, y| (6.0..10.0).contains(&x.hypot(y)));
-        assert_eq!(ring.shape().area, spot(|x, y| x.hypot(y) < 10.0).shape().area);
+        assert_eq!(
+            ring.shape().area,
+            spot(|x, y| x.hypot(y) < 10.0).shape().area
+        );
         let centre = (30 - ring.at.1) * ring.width + 30 - ring.at.0;
         assert!(ring.filled[centre] && !ring.rim.contains(&centre));
     }

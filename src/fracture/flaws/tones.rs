@@ -111,7 +111,10 @@ pub fn slopes(gray: &Gray) -> (Gray, Gray) {
 /// Median tone of the torn metal around each column.
 fn light(tone: &Gray, k: f64, torn: &impl Fn(usize) -> bool) -> Vec<f32> {
     let (w, h) = (tone.width(), tone.height());
-    let (half, step) = ((LIGHT_MM * k) as usize, ((LIGHT_STEP_MM * k) as usize).max(1));
+    let (half, step) = (
+        (LIGHT_MM * k) as usize,
+        ((LIGHT_STEP_MM * k) as usize).max(1),
+    );
     let mut known: Vec<(usize, f32)> = Vec::new();
     for c in (0..w).step_by(step) {
         let (from, to) = (c.saturating_sub(half), (c + half + 1).min(w));
