@@ -75,11 +75,18 @@ const SMALLEST: (f64, f64) = (0.03, 6.0);
 const LARGEST_MM2: f64 = 12.0;
 /// Margin around a spot, mm and samples: its ring fits in.
 const MARGIN: (f64, usize) = (0.35, 2);
-/// Log-odds that decide. The weights balance single spots of a training set
-/// with as many flaws as shadows; shadows are far more, so more is asked.
-const DECISIVE: f64 = 1.5;
-/// Log-odds below [`DECISIVE`] down to which a spot counts as doubtful.
-const DOUBTFUL: f64 = 2.0;
+/// Log-odds that decide where shadows are as many as on the usual face. The
+/// weights balance as many flaws as shadows; shadows are far more.
+const DECISIVE: f64 = 1.1;
+/// Log-odds below [`DECISIVE`] down to which a spot counts as a shadow that
+/// might have been one.
+const DOUBTFUL: f64 = 1.6;
+/// … and above it.
+const DOUBTFUL_ABOVE: f64 = 0.4;
+/// Such shadows on the usual face, and how many are added to what is counted
+/// (a face with none may be a short one).
+const USUAL_SHADOWS: f64 = 6.0;
+const ADDED_SHADOWS: f64 = 2.0;
 /// Elongation from which a cavity is a wormhole.
 const WORMHOLE: f64 = 2.2;
 /// Share of its ellipse below which a spot is ragged: no gas cavity.
@@ -117,24 +124,25 @@ impl Flaws {
         candidates.sort_by(|a, b| b.odds.total_cmp(&a.odds));
         let columns = strip.columns();
         let mut taken = vec![false; columns * strip.rows()];
-        let mut flaws = Self::default();
-        for candidate in candidates {
+        candidates.retain(|candidate| {
             let members = candidate.spot.members();
-            let places: Vec<usize> = members
-                .iter()
-                .map(|i| candidate.spot.in_raster(*i, columns))
-                .collect();
-            if places.iter().any(|i| taken[*i]) {
-                continue;
+            let places = || {
+                members
+                    .iter()
+                    .map(|i| candidate.spot.in_raster(*i, columns))
+            };
+            let free = places().all(|i| !taken[i]);
+            if free {
+                places().for_each(|i| taken[i] = true);
             }
-            places.iter().for_each(|i| taken[*i] = true);
-            let flaw = flaw(strip, &candidate, &places);
-            if candidate.odds >= DECISIVE {
-                flaws.found.push(flaw);
-            } else {
-                flaws.passed_over.push(flaw);
-            }
-        }
+            free
+        });
+        let decisive = decisive(candidates.iter().map(|c| c.odds));
+        let (found, passed_over) = candidates
+            .iter()
+            .map(|candidate| flaw(strip, candidate, decisive))
+            .partition(|flaw: &Flaw| flaw.confidence >= 0.5);
+        let mut flaws = Self { found, passed_over };
         flaws.found.sort_by(|a, b| a.at.x.total_cmp(&b.at.x));
         flaws
     }
@@ -168,12 +176,26 @@ fn at_level(tones: &Tones, smooth: &Gray, slope: &Gray, k: f64, level: f32) -> V
         .collect()
 }
 
-fn flaw(strip: &Strip, candidate: &Candidate, places: &[usize]) -> Flaw {
+/// Log-odds from which a spot is more likely a flaw than one of this face's
+/// shadows: the more shadows come near to looking like flaws, the more is asked
+/// (Bayes' rule; their number stands for the shadows' prior).
+fn decisive(odds: impl Iterator<Item = f64>) -> f64 {
+    let near = DECISIVE - DOUBTFUL..DECISIVE + DOUBTFUL_ABOVE;
+    let shadows = odds.filter(|o| near.contains(o)).count() as f64;
+    DECISIVE + ((shadows + ADDED_SHADOWS) / (USUAL_SHADOWS + ADDED_SHADOWS)).ln()
+}
+
+fn flaw(strip: &Strip, candidate: &Candidate, decisive: f64) -> Flaw {
     let k = strip.px_per_mm;
     let columns = strip.columns();
     let shape = candidate.spot.shape();
     let place = |x: f64, y: f64| Point::<Straight>::new(x / k, strip.height_at(y));
-    let outline = outline(columns, places, place);
+    let members = candidate.spot.members();
+    let places: Vec<usize> = members
+        .iter()
+        .map(|i| candidate.spot.in_raster(*i, columns))
+        .collect();
+    let outline = outline(columns, &places, place);
     let (greatest_mm, ends) = greatest(&outline);
     Flaw {
         kind: kind(&shape),
@@ -183,7 +205,7 @@ fn flaw(strip: &Strip, candidate: &Candidate, places: &[usize]) -> Flaw {
         outline_mm: OUTLINE_MM.hypot(0.5 / k),
         area_mm2: shape.area / (k * k),
         outline,
-        confidence: 1.0 / (1.0 + (DECISIVE - candidate.odds).exp()),
+        confidence: 1.0 / (1.0 + (decisive - candidate.odds).exp()),
     }
 }
 
@@ -209,4 +231,27 @@ fn greatest<F>(outline: &[Point<F>]) -> (f64, [Point<F>; 2]) {
         }
     }
     best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::geometry::Px;
+
+    #[test]
+    fn more_is_asked_where_the_metal_is_full_of_shadows() {
+        let few = decisive([7.0, 5.0, -3.0].into_iter());
+        let many = decisive(std::iter::repeat_n(0.5, 60).chain([7.0]));
+        assert!(few < DECISIVE && many > DECISIVE + 1.5, "{few} {many}");
+        // As many as usual: nothing changes.
+        assert!((decisive(std::iter::repeat_n(0.0, 6)) - DECISIVE).abs() < 1e-9);
+    }
+
+    #[test]
+    fn the_greatest_dimension_is_the_longest_diagonal() {
+        let outline =
+            [(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0)].map(|p| Point::<Px>::new(p.0, p.1));
+        let (d, ends) = greatest(&outline);
+        assert!((d - 5.0).abs() < 1e-12 && ends[0].distance(ends[1]) == d);
+    }
 }

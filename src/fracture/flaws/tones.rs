@@ -8,10 +8,11 @@ use crate::fracture::zones::Zones;
 
 /// Share of the median luma added before the logarithm (see `zones::features`).
 const SHADOW_SHARE: f32 = 0.1;
-/// Kept clear of the root line, mm: the corner's dark line is no pore.
-const CLEAR_OF_ROOT_MM: f64 = 0.1;
+/// Kept clear of the root line, mm: it is known to a few tenths, and the
+/// corner's own dark line is no pore.
+const CLEAR_OF_ROOT_MM: f64 = 0.3;
 /// Kept clear of the far edge, mm.
-const CLEAR_OF_FAR_MM: f64 = 0.05;
+const CLEAR_OF_FAR_MM: f64 = 0.25;
 /// Kept clear of the weld's ends, mm: the edge of a saw cut is dark.
 const CLEAR_OF_ENDS_MM: f64 = 0.3;
 /// Half-length of the stretch over which the light is taken to be even, mm.

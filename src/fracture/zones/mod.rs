@@ -11,13 +11,13 @@ mod evidence;
 pub mod features;
 pub mod patches;
 mod reading;
+mod verdict;
 
 use super::figures::Grid;
 use super::strip::{Straight, Strip};
 use crate::base::geometry::Point;
-use crate::base::numeric::quantile;
 use features::Cells;
-use reading::{CORE_QUANTILE, Reading};
+use reading::Reading;
 
 /// Which fusion is missing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -86,8 +86,17 @@ impl Zones {
         let evidence = evidence::evidence(&cells);
         let reading = Reading::new(strip, &cells, &evidence);
         let strict = reading.at(LEVELS[0], None);
-        let best = reading.at(LEVELS[1], Some(&strict));
+        let found = reading.at(LEVELS[1], Some(&strict));
         let lenient = reading.at(LEVELS[2], None);
+        let (zones, judged) = judge(&cells, &evidence, &found);
+        let kept = |least: f64| -> Vec<Option<Kind>> {
+            let certain = |(k, odds): (&Option<Kind>, &f64)| k.filter(|_| *odds >= least);
+            found.iter().zip(&judged).map(certain).collect()
+        };
+        let best = kept(0.0);
+        let sure = kept(SURE);
+        let strict: Vec<Option<Kind>> = (0..strict.len()).map(|i| strict[i].and(sure[i])).collect();
+        let lenient = possible(&cells, &lenient, &kept(-SURE));
         let hidden: Vec<bool> = (0..evidence.len())
             .map(|i| {
                 let h = cells.height(i / cells.columns);
@@ -97,21 +106,6 @@ impl Zones {
         let unsure = (0..evidence.len())
             .map(|i| hidden[i] || strict[i] != lenient[i])
             .collect();
-        let mut zones = Vec::new();
-        for kind in [Kind::Root, Kind::InterRun, Kind::Sidewall] {
-            let mask: Vec<bool> = best.iter().map(|k| *k == Some(kind)).collect();
-            for part in patches::parts(&mask, cells.columns) {
-                let values: Vec<f64> = part.iter().map(|i| f64::from(evidence[*i])).collect();
-                let core = quantile(&values, CORE_QUANTILE);
-                let outline = cells.outline(&part);
-                zones.push(Zone {
-                    kind,
-                    cells: part,
-                    outline,
-                    confidence: 1.0 / (1.0 + (-core).exp()),
-                });
-            }
-        }
         Self {
             cells,
             zones,
@@ -132,6 +126,48 @@ impl Zones {
             .map(|part| self.cells.outline(&part))
             .collect()
     }
+}
+
+/// Log-odds of a whole zone within which it counts for one reading and not for
+/// the other: nine to one either way is taken for sure.
+const SURE: f64 = 2.2;
+
+/// The zones of a reading that are more likely unfused than not, in order along
+/// the weld within their kind, and the log-odds of every cell's zone.
+fn judge(cells: &Cells, evidence: &[f32], found: &[Option<Kind>]) -> (Vec<Zone>, Vec<f64>) {
+    let taken: Vec<bool> = found.iter().map(Option::is_some).collect();
+    let mut judged = vec![f64::NEG_INFINITY; found.len()];
+    let mut zones = Vec::new();
+    for kind in [Kind::Root, Kind::InterRun, Kind::Sidewall] {
+        let mask: Vec<bool> = found.iter().map(|k| *k == Some(kind)).collect();
+        for part in patches::parts(&mask, cells.columns) {
+            let odds = verdict::odds(cells, evidence, &part, &taken);
+            part.iter().for_each(|i| judged[*i] = odds);
+            if odds >= 0.0 {
+                zones.push(Zone {
+                    kind,
+                    outline: cells.outline(&part),
+                    cells: part,
+                    confidence: 1.0 / (1.0 + (-odds).exp()),
+                });
+            }
+        }
+    }
+    (zones, judged)
+}
+
+/// The parts of a lenient reading that have something to do with a zone that
+/// may be one, and those zones.
+fn possible(cells: &Cells, lenient: &[Option<Kind>], zones: &[Option<Kind>]) -> Vec<Option<Kind>> {
+    let mut out = zones.to_vec();
+    let mask: Vec<bool> = lenient.iter().map(Option::is_some).collect();
+    for part in patches::parts(&mask, cells.columns) {
+        if part.iter().any(|i| zones[*i].is_some()) {
+            part.iter()
+                .for_each(|i| out[*i] = zones[*i].or(lenient[*i]));
+        }
+    }
+    out
 }
 
 /// Smallest unsure place that is drawn, cells: a tenth of a square millimetre.

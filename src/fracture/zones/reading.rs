@@ -36,9 +36,9 @@ const RELUCTANCE: Reluctance = Reluctance {
 };
 
 /// Of the unbiased evidence in a zone, this quantile …
-pub const CORE_QUANTILE: f64 = 0.8;
+const CORE_QUANTILE: f64 = 0.8;
 /// … must reach this: somewhere the surface must speak for itself.
-const CORE: f64 = 1.1;
+const CORE: f64 = 0.6;
 
 /// Least length along the weld of a band, mm (the definition of a root run).
 const SHORTEST_MM: f64 = 1.0;
