@@ -1,8 +1,10 @@
 //! The fracture face of one half of a coupon, as found in the photograph.
 
 mod band;
+mod edges;
 mod roughness;
 mod search;
+mod side;
 mod torn;
 
 use crate::base::geometry::{Point, Px};
@@ -53,31 +55,48 @@ pub fn find(
     let _ = px_per_mm;
     let rough = roughness::Roughness::of(&photo.luma, occupied);
     let ribbons = search::ribbons(&rough);
-    let Some(first) = search::innermost(&ribbons) else {
-        return Err(Vec::new());
-    };
-    let Some(face) = face_at(photo, first) else {
+    let candidates = search::candidates(&ribbons);
+    let mut faces: Vec<(f64, Face)> = candidates
+        .into_iter()
+        .filter_map(|r| face_at(photo, r, occupied))
+        .collect();
+    faces.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let Some((_, face)) = faces.into_iter().next() else {
         return Err(Vec::new());
     };
     Ok(Found { faces: vec![face], reasons: Vec::new() })
 }
 
-fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
+fn face_at(photo: &Photo, ribbon: search::Ribbon, occupied: &[Vec<Point<Px>>]) -> Option<(f64, Face)> {
     let band = band::Band::new(photo, ribbon, 0.6);
     let torn = torn::find(&band)?;
     // Once more along the found edges.
     let ribbon = torn.ribbon(&band)?;
     let band = band::Band::new(photo, ribbon, 0.08);
     let torn = torn::find(&band)?;
+    let sides = [true, false].map(|up| {
+        [edges::Kind::Root, edges::Kind::Far].map(|kind| edges::find(&band, &torn, up, kind))
+    });
+    let side = side::features(&band, &torn, &sides)?;
+    let merit = (torn.inside - torn.beside.0.max(torn.beside.1)) * ribbon.length.sqrt() * ribbon.beside_reference(occupied);
+    if std::env::var("DBG").is_ok() { eprintln!("merit {merit:.4} in {:.4} be {:.4} {:.4} L {:.0} W {:.0} side {side:?}", torn.inside, torn.beside.0, torn.beside.1, ribbon.length, ribbon.width); }
+    let [[top_root, top_far], [bottom_root, bottom_far]] = sides;
+    let log_odds = side.log_odds();
+    let root_below = log_odds > 0.0;
+    let (root, far) = if root_below { (bottom_root?, top_far?) } else { (top_root?, bottom_far?) };
     let line = |rows: &[f64]| -> Vec<Point<Px>> {
         let (a, b) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(rows.len()));
-        (a..b).map(|c| band.to_px(c as f64 + 0.5, rows[c])).collect()
+        let mut line: Vec<_> = (a..b).map(|c| band.to_px(c as f64 + 0.5, rows[c])).collect();
+        if !root_below {
+            line.reverse();
+        }
+        line
     };
-    Some(Face {
-        root_px: line(&torn.bottom),
-        far_px: line(&torn.top),
+    Some((merit, Face {
+        root_px: line(&root.rows),
+        far_px: line(&far.rows),
         hidden_px: Vec::new(),
         discard_marks: Vec::new(),
-        side_confidence: 0.5,
-    })
+        side_confidence: 1.0 / (1.0 + (-log_odds.abs()).exp()),
+    }))
 }
