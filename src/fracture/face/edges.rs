@@ -43,7 +43,7 @@ impl Kind {
         match self {
             Self::Root => Terms {
                 tone: 0.25,
-                smooth_inside: 0.05,
+                smooth_inside: 0.12,
                 rough_enough: 0.0,
                 beyond: 0.7,
                 within: 0.25,

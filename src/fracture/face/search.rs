@@ -172,7 +172,11 @@ pub(super) fn candidates(ribbons: &[Ribbon]) -> Vec<Ribbon> {
         {
             best = *inner;
         }
-        if kept.len() < MOST_CANDIDATES && !kept.iter().any(|k| k.covers(best.centre, 1.0)) {
+        let known = kept.iter().any(|k| {
+            k.covers(best.centre, 1.0)
+                && k.width.max(best.width) < NESTED * k.width.min(best.width)
+        });
+        if kept.len() < MOST_CANDIDATES && !known {
             kept.push(best);
         }
     }
@@ -180,7 +184,7 @@ pub(super) fn candidates(ribbons: &[Ribbon]) -> Vec<Ribbon> {
 }
 
 /// Ribbons looked at closely, a few hundredths of a second each.
-const MOST_CANDIDATES: usize = 4;
+const MOST_CANDIDATES: usize = 6;
 
 /// See [`candidates`]: as a ratio of mean roughness.
 const CLEARLY_ROUGHER: f64 = 1.25;

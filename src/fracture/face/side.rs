@@ -25,8 +25,10 @@ pub(super) struct Features {
 impl Features {
     /// Log odds that the root line is the lower edge.
     pub fn log_odds(&self) -> f64 {
-        let difference = |f: [f64; 2]| f[0] - f[1];
-        6.0 * difference(self.ripples) + 10.0 * difference(self.uneven) + 2.0 * difference(self.step)
+        let difference = |f: [f64; 2], most: f64| (f[0] - f[1]).clamp(-most, most);
+        5.0 * difference(self.ripples, 0.3)
+            + 5.0 * difference(self.uneven, 0.05)
+            + 10.0 * difference(self.step, 0.3)
     }
 }
 
@@ -62,7 +64,7 @@ pub(super) fn features(band: &Band, torn: &Torn, edges: &[[Option<Edge>; 2]; 2])
         };
         f.ripples[side] = quantile(&strip(0.1, 0.35, &band.rough, 0.5), 0.5) / torn.inside;
         let tone = |from: f64, to: f64| median(&strip(from, to, &band.luma, 1.0)) + 16.0;
-        let tones: Vec<f64> = [(0.08, 0.25), (0.25, 0.45), (0.45, 0.65), (0.65, 0.85)].iter().map(|(a, b)| tone(*a, *b).ln()).collect();
+        let tones: Vec<f64> = [(0.05, 0.2), (0.2, 0.35), (0.35, 0.55)].iter().map(|(a, b)| tone(*a, *b).ln()).collect();
         f.step[side] = tones.windows(2).map(|w| (w[1] - w[0]).abs()).fold(0.0, f64::max);
         // Against a running median over a tenth of the length.
         let line = &far.rows[first..last];
