@@ -2,7 +2,7 @@
 //! several times as long as wide.
 
 use super::roughness::Roughness;
-use crate::base::geometry::{Point, Px, Vector};
+use crate::base::geometry::{Point, Px, Vector, contains};
 use crate::base::numeric::quantile;
 use crate::base::raster::{Gray, halve};
 use rayon::prelude::*;
@@ -26,6 +26,20 @@ pub(super) struct Ribbon {
 }
 
 impl Ribbon {
+    /// 1; less when the ribbon lies along a scale reference, where more
+    /// graduations and numerals are to be expected.
+    pub fn beside_reference(&self, occupied: &[Vec<Point<Px>>]) -> f64 {
+        let across = self.along.turned();
+        let near = occupied.iter().any(|outline| {
+            let grown: Vec<_> = (-4..=4)
+                .map(|i| self.centre + self.along * (f64::from(i) / 9.0 * self.length))
+                .flat_map(|p| [-1.0, 1.0].map(|s| p + across * (s * self.width)))
+                .collect();
+            grown.iter().filter(|p| contains(outline, **p)).count() * 3 >= grown.len()
+        });
+        if near { BESIDE_REFERENCE } else { 1.0 }
+    }
+
     /// Whether `p` lies within the ribbon made `times` as long and wide.
     pub fn covers(&self, p: Point<Px>, times: f64) -> bool {
         let d = p - self.centre;
@@ -33,6 +47,9 @@ impl Ribbon {
             && d.cross(self.along).abs() < 0.5 * times * self.width
     }
 }
+
+/// What is left of a ribbon's worth when it lies along a scale reference.
+const BESIDE_REFERENCE: f64 = 0.3;
 
 /// Step of the coarse search over directions. A ribbon fifteen times as long as
 /// wide leaves its place by a quarter of its width at the ends when it is off
@@ -137,27 +154,41 @@ pub(super) fn ribbons(rough: &Roughness) -> Vec<Ribbon> {
     ribbons
 }
 
-/// The best ribbon, or the one within it that is clearly rougher: the coupon as
-/// a whole stands out from a smooth bench, its face from the coupon.
-pub(super) fn innermost(ribbons: &[Ribbon]) -> Option<Ribbon> {
-    let mut best = *ribbons.first()?;
-    while let Some(inner) = ribbons
-        .iter()
-        .filter(|r| {
-            r.width * NESTED < best.width
-                && r.length > 0.35 * best.length
-                && r.inside > CLEARLY_ROUGHER * best.inside
-                && r.along.cross(best.along).abs() < 0.1
-                && best.covers(r.centre, 1.0)
-        })
-        .max_by(|a, b| a.score.total_cmp(&b.score))
-    {
-        best = *inner;
+/// The ribbons worth a closer look, each replaced by one within it that is
+/// clearly rougher: the coupon as a whole stands out from a smooth bench, its
+/// face from the coupon.
+pub(super) fn candidates(ribbons: &[Ribbon]) -> Vec<Ribbon> {
+    let mut kept: Vec<Ribbon> = Vec::new();
+    for ribbon in ribbons {
+        let mut best = *ribbon;
+        while let Some(inner) = ribbons
+            .iter()
+            .filter(|r| {
+                r.width * NESTED < best.width
+                    && r.length > 0.35 * best.length
+                    && r.inside > CLEARLY_ROUGHER * best.inside
+                    && r.along.cross(best.along).abs() < 0.1
+                    && best.covers(r.centre, 1.0)
+            })
+            .max_by(|a, b| a.score.total_cmp(&b.score))
+        {
+            best = *inner;
+        }
+        let known = kept.iter().any(|k| {
+            k.covers(best.centre, 1.0)
+                && k.width.max(best.width) < NESTED * k.width.min(best.width)
+        });
+        if kept.len() < MOST_CANDIDATES && !known {
+            kept.push(best);
+        }
     }
-    Some(best)
+    kept
 }
 
-/// See [`innermost`]: as a ratio of mean roughness.
+/// Ribbons looked at closely, a few hundredths of a second each.
+const MOST_CANDIDATES: usize = 6;
+
+/// See [`candidates`]: as a ratio of mean roughness.
 const CLEARLY_ROUGHER: f64 = 1.25;
 
 /// A ribbon in samples of the map.

@@ -22,6 +22,14 @@ pub(super) struct Torn {
 }
 
 impl Torn {
+    /// What the roughness at a place of the band speaks for: 1 torn metal,
+    /// −1 what lies beside it above (`up`) or below.
+    pub fn speaks(&self, band: &Band, column: usize, row: f64, up: bool) -> f64 {
+        let value = band.rough.sample(0.5 * column as f64 + 0.25, 0.5 * row);
+        let beside = if up { self.beside.0 } else { self.beside.1 };
+        judge(f64::from(value), self.inside, beside)
+    }
+
     /// The straight ribbon that fits the torn metal best.
     pub fn ribbon(&self, band: &Band) -> Option<Ribbon> {
         let (a, b) = (
@@ -83,10 +91,7 @@ pub(super) fn find(band: &Band) -> Option<Torn> {
     let smooth = along(rough.samples(), columns, SMOOTH);
     let at = |c: usize, r: usize| f64::from(smooth[r * columns + c]);
     // What a sample speaks for: +1 torn metal, −1 what lies beside.
-    let speaks = |value: f64, beside: f64| {
-        let threshold = 0.5 * (inside + beside);
-        ((value - threshold) / (0.5 * (inside - beside))).clamp(-1.0, 1.0)
-    };
+    let speaks = |value: f64, beside: f64| judge(value, inside, beside);
     let edge = |up: bool, beside: f64| -> Option<Vec<f64>> {
         let middle = centre as usize;
         let n = if up { middle } else { rows - middle };
@@ -140,6 +145,12 @@ pub(super) fn find(band: &Band) -> Option<Torn> {
         inside,
         beside: (above, below),
     })
+}
+
+/// 1 at `inside` and rougher, −1 at `beside` and smoother.
+fn judge(value: f64, inside: f64, beside: f64) -> f64 {
+    let threshold = 0.5 * (inside + beside);
+    ((value - threshold) / (0.5 * (inside - beside)).max(1e-9)).clamp(-1.0, 1.0)
 }
 
 /// Best run of columns (maximum sub-array), in which a gap costs what as much
