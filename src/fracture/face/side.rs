@@ -1,0 +1,105 @@
+//! Which long edge is the root line.
+
+use super::band::Band;
+use super::edges::Edge;
+use super::torn::Torn;
+use crate::base::numeric::{mad, median, quantile};
+
+/// What tells the sides apart; the first of each pair is above the face in
+/// the band, the second below.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Features {
+    /// Roughness close outside the face as a share of that inside: a cap has
+    /// ripples, a plate hardly anything.
+    pub ripples: [f64; 2],
+    /// Scatter of the edge about a smooth curve, in torn widths.
+    pub uneven: [f64; 2],
+    /// Change of mean tone between a strip close outside and the next one.
+    pub step: [f64; 2],
+    /// How clear the edge is taken as a root line.
+    pub clarity: [f64; 2],
+    /// Smooth surface inside the edge taken as a root line, in torn widths.
+    pub smooth: [f64; 2],
+}
+
+impl Features {
+    /// Log odds that the root line is the lower edge.
+    pub fn log_odds(&self) -> f64 {
+        let difference = |f: [f64; 2]| f[0] - f[1];
+        6.0 * difference(self.ripples)
+            + 10.0 * difference(self.uneven)
+            + 2.0 * difference(self.step)
+    }
+}
+
+/// Reads them; `edges[side][kind]` as found for (above, below) × (root, far).
+pub(super) fn features(
+    band: &Band,
+    torn: &Torn,
+    edges: &[[Option<Edge>; 2]; 2],
+) -> Option<Features> {
+    let (columns, rows) = band.size();
+    let (first, last) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(columns));
+    let width = median(
+        &(first..last)
+            .map(|c| torn.bottom[c] - torn.top[c])
+            .collect::<Vec<_>>(),
+    );
+    let mut f = Features {
+        ripples: [0.0; 2],
+        uneven: [0.0; 2],
+        step: [0.0; 2],
+        clarity: [0.0; 2],
+        smooth: [0.0; 2],
+    };
+    for side in 0..2 {
+        let root = edges[side][0].as_ref()?;
+        let far = edges[side][1].as_ref()?;
+        let sign = if side == 0 { -1.0 } else { 1.0 };
+        let strip = |from: f64, to: f64, raster: &crate::base::raster::Gray, scale: f64| {
+            let mut values = Vec::new();
+            for c in (first..last).step_by(2) {
+                let mut t = from * width;
+                while t < to * width {
+                    let row = far.rows[c] + sign * t;
+                    if row > 1.0 && row < rows as f64 - 1.0 {
+                        values.push(f64::from(raster.sample(c as f64 * scale, row * scale)));
+                    }
+                    t += 1.0;
+                }
+            }
+            values
+        };
+        f.ripples[side] = quantile(&strip(0.1, 0.35, &band.rough, 0.5), 0.5) / torn.inside;
+        let tone = |from: f64, to: f64| median(&strip(from, to, &band.luma, 1.0)) + 16.0;
+        let tones: Vec<f64> = [(0.08, 0.25), (0.25, 0.45), (0.45, 0.65), (0.65, 0.85)]
+            .iter()
+            .map(|(a, b)| tone(*a, *b).ln())
+            .collect();
+        f.step[side] = tones
+            .windows(2)
+            .map(|w| (w[1] - w[0]).abs())
+            .fold(0.0, f64::max);
+        // Against a running median over a tenth of the length.
+        let line = &far.rows[first..last];
+        let reach = (line.len() / 20).max(4);
+        let rest: Vec<f64> = (reach..line.len() - reach)
+            .step_by(3)
+            .map(|i| line[i] - 0.5 * (line[i - reach] + line[i + reach]))
+            .collect();
+        f.uneven[side] = mad(&rest) / width;
+        f.clarity[side] = root.clarity;
+        let gap: Vec<f64> = (first..last)
+            .map(|c| {
+                let coarse = if side == 0 {
+                    torn.top[c]
+                } else {
+                    torn.bottom[c]
+                };
+                (sign * (root.rows[c] - coarse)).max(0.0)
+            })
+            .collect();
+        f.smooth[side] = gap.iter().sum::<f64>() / (gap.len() as f64 * width);
+    }
+    Some(f)
+}
