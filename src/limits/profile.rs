@@ -374,7 +374,7 @@ impl Profile {
         if own == all {
             words.push_str("Its values are its author's own; no standard holds them.");
         } else {
-            let parts: Vec<String> = [
+            let parts: Vec<(usize, &str)> = [
                 (seen, "verified against a publication"),
                 (
                     quoted,
@@ -385,12 +385,20 @@ impl Profile {
             ]
             .into_iter()
             .filter(|(n, _)| *n > 0)
-            .map(|(n, how)| format!("{n} {how}"))
             .collect();
-            words.push_str(&format!(
-                "Of {all} values: {}. Each row says which. Check your own copy of the standard.",
-                parts.join(", ")
-            ));
+            words.push_str(&match parts.as_slice() {
+                [(_, how)] => format!("All {all} values were {how}. "),
+                several => format!(
+                    "Of {all} values {} Each row says which. ",
+                    several
+                        .iter()
+                        .map(|(n, how)| format!("{n} were {how}"))
+                        .collect::<Vec<_>>()
+                        .join("; ")
+                        + "."
+                ),
+            });
+            words.push_str("Check your own copy of the standard.");
         }
         if self.unit == LengthUnit::Inch {
             words.push_str(" Compared in inches, with the inch values of the standard.");

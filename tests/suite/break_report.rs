@@ -1,5 +1,6 @@
 use crate::support::broken::{self, PHOTO, coupon, findings, photograph, record, with};
 use image::{ImageFormat, RgbImage, load_from_memory_with_format};
+use toeline::limits::{Profile, judge};
 use toeline::record::{Coupon, Cracks, Finding, Measurement, Outlines, Record, Status, catalogue};
 use toeline::report::{ReportError, Straightened, annotate, html, html_with_face, straightened};
 
@@ -226,6 +227,23 @@ fn findings_stand_in_words_with_their_place() {
     assert!(page.contains("14.00 ± 0.80 mm") && page.contains("42 – 56"));
 }
 
+/// A face without a finding of which 4 mm at the root could be anything.
+fn face_with_doubt() -> Record {
+    let mut record = with(coupon(), vec![], None);
+    let doubt = Measurement::measured(0.0, 2.0, vec![]);
+    record
+        .measurements
+        .insert("root_unfused_length_mm".to_owned(), doubt);
+    record.verdict = Some(judge(
+        &Profile::named("aws-d1.1-break-mm").unwrap(),
+        &record.coupon,
+        &record.measurements,
+        &[],
+        broken::SEARCHED,
+    ));
+    record
+}
+
 #[test]
 fn the_first_sentence_about_a_broken_weld() {
     let said = |profile: Option<&str>| html(&record(profile), &[]);
@@ -243,6 +261,15 @@ fn the_first_sentence_about_a_broken_weld() {
     let sound = with(coupon(), vec![], Some("aws-d1.1-break-mm"));
     let page = html(&sound, &[]);
     assert!(page.contains("1 of 5 checks could not be made: sum of the greatest dimensions"));
+    // Nothing found, but much that cannot be told.
+    let mut doubtful = face_with_doubt();
+    let page = html(&doubtful, &[]);
+    assert!(
+        page.contains("Too close to call: whether the root is fused everywhere cannot be told"),
+        "{page}"
+    );
+    doubtful.verdict = None;
+    assert!(html(&doubtful, &[]).contains("no inclusion was found on 100 mm of weld"));
     let sound = Coupon {
         cracks: Some(Cracks::None),
         ..coupon()

@@ -89,13 +89,17 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
     }
     let middle = |c: usize| 0.5 * (torn.top[c] + torn.bottom[c]);
     let width = quantile(
-        &(first..last).map(|c| torn.bottom[c] - torn.top[c]).collect::<Vec<_>>(),
+        &(first..last)
+            .map(|c| torn.bottom[c] - torn.top[c])
+            .collect::<Vec<_>>(),
         0.5,
     );
     let terms = kind.terms();
     let sign = if up { -1.0 } else { 1.0 };
     // Outermost torn metal along the whole edge, for the reach outwards.
-    let reach: Vec<f64> = (first..last).map(|c| sign * (line[c] - middle(c))).collect();
+    let reach: Vec<f64> = (first..last)
+        .map(|c| sign * (line[c] - middle(c)))
+        .collect();
     let outermost = quantile(&reach, 0.9) + terms.beyond * width;
     let innermost = (quantile(&reach, 0.1) - terms.within * width).max(0.1 * width);
     let n = (outermost - innermost).ceil().max(4.0) as usize;
@@ -118,7 +122,11 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         for i in 0..=n {
             let row = row_of(i as f64);
             let change = f64::from(at(&tone, c, row)) / strongest;
-            let change = if row < 3.0 || row > rows as f64 - 3.0 { 0.0 } else { change.min(1.3) };
+            let change = if row < 3.0 || row > rows as f64 - 3.0 {
+                0.0
+            } else {
+                change.min(1.3)
+            };
             clear[c * (n + 1) + i] = change as f32;
             costs[i] = (outside + inside - terms.tone * width * change) as f32;
             if i < n {

@@ -56,6 +56,22 @@ fn millimetres(mm: f64) -> String {
     format!("{} mm", shortest(mm, if mm < 9.95 { 1 } else { 0 }))
 }
 
+/// What cannot be told, for a check on a length that was not fused.
+pub fn doubtful(check: &Check) -> Option<String> {
+    let what = match check.measurement.as_deref()? {
+        "root_unfused_length_mm" => "the root is fused everywhere",
+        "inter_run_unfused_length_mm" => "the passes are fused to each other everywhere",
+        "sidewall_unfused_length_mm" => "the weld is fused to the plates at its sides",
+        _ => return None,
+    };
+    check.allowed.starts_with("not permitted").then(|| {
+        format!(
+            "whether {what} cannot be told for sure ({} not fused); look at the places marked",
+            check.measured
+        )
+    })
+}
+
 /// What is wrong, for a check on a broken weld's measurement.
 pub fn faulted(check: &Check) -> Option<String> {
     let name = check.measurement.as_deref()?;

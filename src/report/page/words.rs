@@ -83,10 +83,14 @@ fn compared(verdict: &Verdict, kind: Kind) -> String {
         Outcome::Outside => format!("Outside: {}.", first_two(&with(Outcome::Outside), faulted)),
         Outcome::TooCloseToCall => format!(
             "Too close to call: {}.",
-            first_two(&with(Outcome::TooCloseToCall), |check| format!(
-                "{} lies so near its limit that the uncertainty decides",
-                what(check)
-            ))
+            first_two(&with(Outcome::TooCloseToCall), |check| {
+                broken::doubtful(check).unwrap_or_else(|| {
+                    format!(
+                        "{} lies so near its limit that the uncertainty decides",
+                        what(check)
+                    )
+                })
+            })
         ),
         Outcome::NotAssessed => {
             let open = with(Outcome::NotAssessed).len();

@@ -68,6 +68,24 @@ impl Pen {
         self.stroke(&path, style.colour, 1.0, width, style.dash);
     }
 
+    /// Many short lines at once, none dashed: drawn as one, all halos below
+    /// all lines.
+    pub fn lines(&mut self, lines: &[[At; 2]], style: Style) {
+        let Some(path) = segments(lines) else {
+            return;
+        };
+        let width = style.width * self.unit;
+        self.stroke(&path, [0, 0, 0], 0.55, width + 2.4 * self.unit, &[]);
+        self.stroke(&path, style.colour, 1.0, width, &[]);
+    }
+
+    /// Many short lines on paper.
+    pub fn plain_lines(&mut self, lines: &[[At; 2]], width: f32, colour: [u8; 3]) {
+        if let Some(path) = segments(lines) {
+            self.stroke(&path, colour, 1.0, width * self.unit, &[]);
+        }
+    }
+
     /// A line on paper: no halo; `width` in line units.
     pub fn plain_line(&mut self, points: &[At], closed: bool, width: f32, colour: [u8; 3]) {
         if let Some(path) = polyline(points, closed) {
@@ -249,6 +267,15 @@ fn paint([r, g, b]: [u8; 3], alpha: f32) -> Paint<'static> {
     colour.set_alpha(alpha);
     paint.set_color(colour);
     paint
+}
+
+fn segments(lines: &[[At; 2]]) -> Option<Path> {
+    let mut path = PathBuilder::new();
+    for [from, to] in lines {
+        path.move_to(from[0], from[1]);
+        path.line_to(to[0], to[1]);
+    }
+    path.finish()
 }
 
 fn polyline(points: &[At], closed: bool) -> Option<Path> {

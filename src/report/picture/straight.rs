@@ -309,6 +309,7 @@ impl<'a> Chart<'a> {
         let line = [[LEFT, y], [self.x(to, from), y]];
         pen.plain_line(&line, false, 1.6, INK);
         let mut last = f32::NEG_INFINITY;
+        let mut marks = Vec::new();
         for mm in (from.ceil() as i64)..=(to.floor() as i64) {
             let long = match (mm % 10, mm % 5) {
                 (0, _) => 20.0,
@@ -316,7 +317,7 @@ impl<'a> Chart<'a> {
                 _ => 8.0,
             };
             let x = self.x(mm as f64, from);
-            pen.plain_line(&[[x, y], [x, y + long]], false, 1.2, INK);
+            marks.push([[x, y], [x, y + long]]);
             if mm % 10 == 0 {
                 let text = mm.to_string();
                 let width = pen.text_size(&text, TEXT)[0];
@@ -324,6 +325,7 @@ impl<'a> Chart<'a> {
                 last = x + width / 2.0;
             }
         }
+        pen.plain_lines(&marks, 1.2, INK);
         let end = format!("{} mm", shortest(to, 1));
         let width = pen.text_size(&end, TEXT)[0];
         let x = (self.x(to, from) + RIGHT - 4.0 - width).max(last + 12.0);

@@ -96,9 +96,7 @@ pub fn look(class: &str) -> Option<&'static Look> {
 pub fn draw(pen: &mut Pen, places: &[At], look: &Look) {
     let line = style(look.outline.colour, HATCH_WIDTH, &[]);
     for angle in look.hatch {
-        for ends in hatch::lines(places, *angle, look.gap * pen.unit) {
-            pen.line(&ends, false, line);
-        }
+        pen.lines(&hatch::lines(places, *angle, look.gap * pen.unit), line);
     }
     pen.line(places, true, look.outline);
 }
@@ -114,9 +112,8 @@ pub fn bar(pen: &mut Pen, corner: At, size: At, look: &Look) {
     ];
     pen.fill(corner, size, look.outline.colour);
     for angle in look.hatch {
-        for ends in hatch::lines(&outline, *angle, look.gap * pen.unit) {
-            pen.plain_line(&ends, false, 1.6, INK);
-        }
+        let lines = hatch::lines(&outline, *angle, look.gap * pen.unit);
+        pen.plain_lines(&lines, 1.6, INK);
     }
     pen.plain_line(&outline, true, 1.6, INK);
 }
