@@ -6,22 +6,16 @@
 //! their pattern names their unit; otherwise a reason says what to do.
 
 mod bar;
-mod body;
 mod budget;
 mod card;
 mod chequer;
 mod choose;
-mod comb;
 mod declared;
-mod graduation;
-mod numerals;
 mod plane;
 mod plane_fit;
-mod proposals;
 mod request;
 mod rule;
 mod rule_class;
-mod ticks;
 
 pub use card::Design as CardDesign;
 pub use plane::{Lens, PlaneMap};
