@@ -1,17 +1,29 @@
 //! A drawn scale bar, burnt into the picture or printed on a label: a straight
-//! solid stroke with its length written beside it.
+//! solid stroke, plain or with caps at its ends, with its length written beside
+//! it.
 //!
 //! The bar's length is never guessed: the person says it (`bar:5`). A stroke
 //! counts as a bar only with small marks of the same tone in a row beside it,
 //! as the letters of "5 mm" are; a plate edge, a scratch or a rule's tick has
 //! none. Two equally good strokes of different length are `scale-doubtful`.
+//!
+//! The length of a bar with caps is taken from outer edge to outer edge (common
+//! practice, no source); that some mean the middles of the caps is carried in the
+//! uncertainty.
+
+mod ends;
+mod label;
+mod patches;
+mod tone;
 
 use super::{PlaneMap, Scale, budget};
-use crate::base::geometry::{Point, Px, Vector};
-use crate::base::numeric::quantile;
-use crate::base::raster::{gaussian_blur, reduced};
+use crate::base::geometry::{Point, Px};
+use crate::base::raster::{Gray, gaussian_blur, reduced};
 use crate::photo::Photo;
 use crate::record::{Code, Reason, ScaleEvidence, ScaleFacts};
+use label::Label;
+use patches::{Patch, patches};
+use tone::Ink;
 
 /// Samples the search works on at most; the ends are located at full size.
 const SEARCH_SAMPLES: usize = 1_600_000;
@@ -21,38 +33,34 @@ const CONTRAST: f32 = 45.0;
 const SLENDER: f64 = 5.0;
 /// Share of its own rectangle a bar fills, at least.
 const SOLID: f64 = 0.85;
-/// Largest spread of tone along a bar, and along the ground at both its sides,
-/// grey levels: a drawing is even, a bench or a plate is not.
-const EVEN: f64 = 12.0;
-/// How far from the bar's middle its label may sit, as a share of its length.
-const CENTRED: f64 = 0.12;
-/// Size of a letter against the bar's width.
-const LETTER_OF_WIDTH: (f64, f64) = (1.0, 12.0);
-/// Letters beside a bar, at least ("5 mm" has three). Two would let a rule's
-/// tick with its numeral pass.
-const LETTERS: usize = 3;
+/// Caps thicker than this share of the bar's length leave too much doubt where
+/// its length is counted from.
+const THICKEST_CAP: f64 = 0.1;
 /// Focal length as a multiple of the picture's diagonal, for the usual camera.
 const FOCAL_DIAGONALS: f64 = 1.6;
 /// Tilt of the picture plane a drawn bar cannot show, degrees: its cosine
 /// widens the uncertainty.
 const UNSEEN_TILT_DEG: f64 = 6.0;
 
-/// A connected patch of one tone.
-struct Patch {
-    area: f64,
-    centre: Point<Px>,
-    /// Unit direction of its longer axis.
-    axis: Vector<Px>,
-    length: f64,
-    width: f64,
-}
-
 /// A stroke with letters beside it.
 struct Candidate {
     ends: [Point<Px>; 2],
+    /// How unsure an end is, px.
+    residual_px: f64,
+    cap_px: f64,
     outline: Vec<Point<Px>>,
-    bright: bool,
+    ink: Ink,
     letters: usize,
+}
+
+impl Candidate {
+    fn middle(&self) -> Point<Px> {
+        self.ends[0].lerp(self.ends[1], 0.5)
+    }
+
+    fn length_px(&self) -> f64 {
+        self.ends[0].distance(self.ends[1])
+    }
 }
 
 /// Reads a bar whose length is `length_mm`.
@@ -70,19 +78,18 @@ pub fn find(photo: &Photo, length_mm: f64, offset_mm: Option<f64>) -> Result<Sca
             "use a picture whose scale bar is straight, of one tone and labelled, or lay a steel rule in the plane of the section and use --scale rule-mm",
         ));
     };
-    let long = |c: &Candidate| c.ends[0].distance(c.ends[1]);
     if let Some(other) = candidates[1..]
         .iter()
-        .find(|c| (long(c) / long(best) - 1.0).abs() > 0.01)
+        .find(|c| (c.length_px() / best.length_px() - 1.0).abs() > 0.01)
     {
         return Err(Reason::new(
             Code::ScaleDoubtful,
             format!(
                 "two strokes look like a scale bar: {:.0} px long near ({:.0}, {:.0}) px and {:.0} px long near ({:.0}, {:.0}) px",
-                long(best),
+                best.length_px(),
                 best.ends[0].x,
                 best.ends[0].y,
-                long(other),
+                other.length_px(),
                 other.ends[0].x,
                 other.ends[0].y
             ),
@@ -95,7 +102,7 @@ pub fn find(photo: &Photo, length_mm: f64, offset_mm: Option<f64>) -> Result<Sca
 /// Where a labelled bar lies, when one alone was found: its middle.
 pub fn seen(photo: &Photo) -> Option<Point<Px>> {
     match search(photo).as_slice() {
-        [only] => Some(only.ends[0].lerp(only.ends[1], 0.5)),
+        [only] => Some(only.middle()),
         _ => None,
     }
 }
@@ -106,7 +113,7 @@ fn build(
     length_mm: f64,
     offset_mm: Option<f64>,
 ) -> Result<Scale, Reason> {
-    let long_px = bar.ends[0].distance(bar.ends[1]);
+    let long_px = bar.length_px();
     let raw = long_px / length_mm;
     let focal_px = FOCAL_DIAGONALS * (photo.width as f64).hypot(photo.height as f64);
     let (factor, height) = budget::height(offset_mm, focal_px / raw);
@@ -120,12 +127,13 @@ fn build(
     })?;
     let tilt = (1.0 - UNSEEN_TILT_DEG.to_radians().cos()) / 3f64.sqrt();
     let budget = budget::Budget {
-        fit: 0.5 / long_px,
+        // Where the caps' thickness is counted, a rectangle; nothing without.
+        fit: bar.residual_px.max(0.5).hypot(bar.cap_px / 12f64.sqrt()) / long_px,
         reference: budget::printed(length_mm).hypot(tilt),
         height,
     };
     let standard_uncertainty_rel = budget.combined();
-    let middle = bar.ends[0].lerp(bar.ends[1], 0.5);
+    let middle = bar.middle();
     Ok(Scale {
         map,
         standard_uncertainty_rel,
@@ -138,15 +146,8 @@ fn build(
             tilt_deg: None,
             at_px: Some(middle.to_array()),
             evidence: ScaleEvidence {
-                cross_checks: vec![
-                    format!(
-                        "A {} bar {long_px:.1} px long with {} marks of a label beside it was taken as {length_mm} mm; the label was not read.",
-                        if bar.bright { "bright" } else { "dark" },
-                        bar.letters
-                    ),
-                    "One bar shows neither tilt nor height; both are in the uncertainty."
-                        .to_owned(),
-                ],
+                residual_px: Some(bar.residual_px),
+                cross_checks: cross_checks(bar, length_mm),
                 outline_px: bar.outline.iter().map(|p| p.to_array()).collect(),
                 marks_px: bar.ends.iter().map(|p| p.to_array()).collect(),
                 ..ScaleEvidence::default()
@@ -155,25 +156,62 @@ fn build(
     })
 }
 
+/// What was taken for what, for the record.
+fn cross_checks(bar: &Candidate, length_mm: f64) -> Vec<String> {
+    let label = match bar.letters {
+        1 => "a label too small to resolve".to_owned(),
+        n => format!("{n} marks of a label"),
+    };
+    let mut lines = vec![
+        format!(
+            "A {} bar {:.1} px long with {label} beside it was taken as {length_mm} mm; the label was not read.",
+            bar.ink.name(),
+            bar.length_px(),
+        ),
+        "One bar shows neither tilt nor height; both are in the uncertainty.".to_owned(),
+    ];
+    if bar.cap_px > 0.0 {
+        lines.push(format!(
+            "The bar has end caps {:.1} px thick; its length was taken between their outer edges, and that it may be meant between their middles is in the uncertainty.",
+            bar.cap_px
+        ));
+    }
+    lines
+}
+
 fn search(photo: &Photo) -> Vec<Candidate> {
-    let (view, factor) = reduced(&photo.luma, SEARCH_SAMPLES);
-    let ground = gaussian_blur(&view, 0.012 * view.width() as f64);
-    let mut found = Vec::new();
-    for bright in [true, false] {
-        let sign = if bright { 1.0 } else { -1.0 };
+    let mut found: Vec<Candidate> = Vec::new();
+    for ink in Ink::ALL {
+        let raster = ink.raster(photo);
+        let (view, factor) = reduced(&raster, SEARCH_SAMPLES);
+        let ground = gaussian_blur(&view, 0.012 * view.width() as f64);
         let mask: Vec<bool> = view
             .samples()
             .iter()
             .zip(ground.samples())
-            .map(|(v, g)| sign * (v - g) > CONTRAST)
+            .map(|(v, g)| ink.sign() * (v - g) > CONTRAST)
             .collect();
         let patches = patches(&mask, view.width(), factor);
-        for bar in &patches {
-            let solid = bar.area / (bar.length * bar.width);
-            if bar.length < 20.0 * factor || bar.length < SLENDER * bar.width || solid < SOLID {
+        for bar in patches.iter().filter(|p| {
+            p.length >= 20.0 * factor
+                && p.length >= SLENDER * p.width
+                && p.solid >= SOLID
+                && p.cap <= THICKEST_CAP * p.length
+        }) {
+            let label = label::beside(bar, &patches).or_else(|| {
+                (ink == Ink::Coloured)
+                    .then(|| label::unresolved(bar, &patches))
+                    .flatten()
+            });
+            let Some(candidate) = label.and_then(|l| candidate(&raster, bar, l, ink)) else {
                 continue;
-            }
-            if let Some(candidate) = with_label(photo, bar, &patches, bright) {
+            };
+            // A yellow bar is both bright and coloured.
+            let again = |c: &Candidate| {
+                c.middle().distance(candidate.middle()) < 0.25 * candidate.length_px()
+                    && (c.length_px() / candidate.length_px() - 1.0).abs() < 0.1
+            };
+            if !found.iter().any(again) {
                 found.push(candidate);
             }
         }
@@ -181,187 +219,30 @@ fn search(photo: &Photo) -> Vec<Candidate> {
     found
 }
 
-/// Connected patches (eight neighbours) with their moments.
-fn patches(mask: &[bool], width: usize, factor: f64) -> Vec<Patch> {
-    let height = mask.len() / width;
-    let mut seen = vec![false; mask.len()];
-    let mut found = Vec::new();
-    for start in 0..mask.len() {
-        if !mask[start] || seen[start] {
-            continue;
-        }
-        seen[start] = true;
-        let mut stack = vec![start];
-        let (mut n, mut sx, mut sy, mut sxx, mut sxy, mut syy) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
-        while let Some(i) = stack.pop() {
-            let (col, row) = (i % width, i / width);
-            let (x, y) = (col as f64 + 0.5, row as f64 + 0.5);
-            n += 1.0;
-            sx += x;
-            sy += y;
-            sxx += x * x;
-            sxy += x * y;
-            syy += y * y;
-            for r in row.saturating_sub(1)..=(row + 1).min(height - 1) {
-                for c in col.saturating_sub(1)..=(col + 1).min(width - 1) {
-                    let j = r * width + c;
-                    if mask[j] && !seen[j] {
-                        seen[j] = true;
-                        stack.push(j);
-                    }
-                }
-            }
-        }
-        if n < 4.0 {
-            continue;
-        }
-        let (mx, my) = (sx / n, sy / n);
-        // A sample is a square: its own second moment is 1/12.
-        let (xx, yy, xy) = (
-            sxx / n - mx * mx + 1.0 / 12.0,
-            syy / n - my * my + 1.0 / 12.0,
-            sxy / n - mx * my,
-        );
-        let (half, root) = (0.5 * (xx + yy), (0.25 * (xx - yy).powi(2) + xy * xy).sqrt());
-        found.push(Patch {
-            area: n * factor * factor,
-            centre: Point::new(mx * factor, my * factor),
-            axis: Vector::from_angle(0.5 * (2.0 * xy).atan2(xx - yy)),
-            length: (12.0 * (half + root)).sqrt() * factor,
-            width: (12.0 * (half - root).max(0.0)).sqrt() * factor,
-        });
-    }
-    found
-}
-
-/// The bar with the row of letters beside it, when there is one.
-fn with_label(photo: &Photo, bar: &Patch, patches: &[Patch], bright: bool) -> Option<Candidate> {
-    let across = bar.axis.turned();
-    let mut best: Option<(usize, f64, f64)> = None;
-    for side in [1.0, -1.0] {
-        // Letters: smaller than the bar, off it by up to half its length, over it.
-        let letters: Vec<(f64, f64, f64)> = patches
-            .iter()
-            .filter_map(|p| {
-                let d = p.centre - bar.centre;
-                let (along, off) = (d.dot(bar.axis), side * d.dot(across));
-                let size = p.length.max(p.width);
-                let fits = along.abs() < 0.6 * bar.length
-                    && off > bar.width
-                    && off < (0.75 * bar.length).max(6.0 * bar.width)
-                    && size < 0.6 * bar.length
-                    && size >= LETTER_OF_WIDTH.0 * bar.width
-                    && size <= LETTER_OF_WIDTH.1 * bar.width;
-                fits.then_some((off, size, along))
-            })
-            .collect();
-        if letters.len() < LETTERS {
-            continue;
-        }
-        let low = letters.iter().map(|l| l.0).fold(f64::INFINITY, f64::min);
-        let high = letters.iter().map(|l| l.0).fold(0.0, f64::max);
-        let tallest = letters.iter().map(|l| l.1).fold(0.0, f64::max);
-        // One row, and few enough to be a label.
-        if high - low > tallest || letters.len() > 12 {
-            continue;
-        }
-        let from = letters
-            .iter()
-            .map(|l| l.2 - 0.5 * l.1)
-            .fold(f64::INFINITY, f64::min);
-        let to = letters
-            .iter()
-            .map(|l| l.2 + 0.5 * l.1)
-            .fold(f64::NEG_INFINITY, f64::max);
-        if (0.5 * (from + to)).abs() > CENTRED * bar.length || to - from > bar.length {
-            continue;
-        }
-        if best.is_none_or(|b| letters.len() > b.0) {
-            best = Some((letters.len(), side, high + 0.6 * tallest));
-        }
-    }
-    let (letters, side, reach) = best?;
-    // Even along the bar, and along the ground on both its sides.
-    let spread = |off: f64, share: f64| {
-        let tones: Vec<f64> = (0..=60)
-            .map(|i| {
-                let t = 0.5 * bar.length * share * (f64::from(i) / 30.0 - 1.0);
-                // Sensor noise is no unevenness: means over a few pixels.
-                let near = (-4..=4).map(|k| {
-                    let p = bar.centre + bar.axis * (t + f64::from(k)) + across * off;
-                    f64::from(photo.luma.sample(p.x, p.y))
-                });
-                near.sum::<f64>() / 9.0
-            })
-            .collect();
-        quantile(&tones, 0.9) - quantile(&tones, 0.1)
-    };
-    let beside = 0.5 * bar.width + 0.5 * bar.width.clamp(4.0, 12.0);
-    if spread(0.0, 0.9) > EVEN
-        || spread(side * beside, 0.9) > EVEN
-        || spread(-side * beside, 0.9) > EVEN
-    {
+/// The labelled stroke `bar` as a bar, when it is evenly drawn and ends clearly.
+fn candidate(raster: &Gray, bar: &Patch, label: Label, ink: Ink) -> Option<Candidate> {
+    if !ends::is_drawn(raster, bar) {
         return None;
     }
-    let ends = [-1.0, 1.0].map(|s| end(photo, bar, s, bright));
-    let ends = [ends[0]?, ends[1]?];
-    let half = 0.65 * bar.length;
-    let corner = |a: f64, b: f64| bar.centre + bar.axis * (a * half) + across * (side * b);
-    let below = -(2.0 * bar.width).max(0.25 * reach);
+    let (first, first_off) = ends::end(raster, bar, -1.0, ink)?;
+    let (last, last_off) = ends::end(raster, bar, 1.0, ink)?;
+    let across = bar.axis.turned();
+    let half = (0.65 * bar.length).max(label.half_width + 0.1 * bar.length);
+    let below = -(2.0 * bar.width).max(0.25 * label.reach);
+    let corner = |a: f64, b: f64| bar.centre + bar.axis * (a * half) + across * (label.side * b);
     Some(Candidate {
-        ends,
+        ends: [first, last],
+        residual_px: 0.5 * first_off.hypot(last_off),
+        cap_px: bar.cap,
         outline: vec![
             corner(-1.0, below),
             corner(1.0, below),
-            corner(1.0, reach),
-            corner(-1.0, reach),
+            corner(1.0, label.reach),
+            corner(-1.0, label.reach),
         ],
-        bright,
-        letters,
+        ink,
+        letters: label.letters,
     })
-}
-
-/// One end of the bar: where the mean tone across the bar's middle half falls
-/// to half way between bar and ground.
-fn end(photo: &Photo, bar: &Patch, sign: f64, bright: bool) -> Option<Point<Px>> {
-    let across = bar.axis.turned();
-    let tone = |t: f64| {
-        let rows = 5;
-        let sum: f32 = (0..rows)
-            .map(|i| {
-                let off = bar.width * 0.5 * (f64::from(i) / f64::from(rows - 1) - 0.5);
-                let p = bar.centre + bar.axis * (sign * t) + across * off;
-                photo.luma.sample(p.x, p.y)
-            })
-            .sum();
-        sum / rows as f32
-    };
-    let mean = |from: f64, to: f64| {
-        (0..12)
-            .map(|i| tone(from + (to - from) * f64::from(i) / 11.0))
-            .sum::<f32>()
-            / 12.0
-    };
-    let reach = 0.5 * bar.length;
-    let margin = (0.6 * bar.width).clamp(3.0, 0.15 * bar.length);
-    let inside = mean(0.5 * reach, reach - margin);
-    let outside = mean(reach + margin, reach + 1.5 * margin + 1.0);
-    let contrast = inside - outside;
-    if contrast.abs() < CONTRAST || (contrast > 0.0) != bright {
-        return None;
-    }
-    let half = 0.5 * (inside + outside);
-    let mut t = reach - margin;
-    let step = 0.25;
-    while t < reach + margin {
-        let (a, b) = (tone(t) - half, tone(t + step) - half);
-        if a * contrast >= 0.0 && b * contrast < 0.0 {
-            let at = t + step * f64::from(a / (a - b));
-            return Some(bar.centre + bar.axis * (sign * at));
-        }
-        t += step;
-    }
-    None
 }
 
 #[cfg(test)]
