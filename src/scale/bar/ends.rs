@@ -1,5 +1,6 @@
 //! Where exactly a bar ends, and whether it is drawn at all.
 
+use super::label::Label;
 use super::patches::Patch;
 use super::tone::{Ink, mean_along};
 use crate::base::geometry::{Point, Px};
@@ -12,16 +13,27 @@ use crate::base::raster::Gray;
 /// is still no unevenness.
 const EVEN: f64 = 12.0;
 const EVEN_OF_CONTRAST: f64 = 0.1;
+/// An end that rises from a fifth to four fifths within this many pixels was
+/// drawn into the picture; a wider one went through a lens, whose blur has its
+/// middle where the light, not the sample, is half.
+const SHARP: f64 = 1.6;
+/// Step of the search for an end, px.
+const STEP: f64 = 0.25;
 /// Least contrast at the ends, grey levels.
 const CONTRAST: f64 = 45.0;
 
 /// Whether the stroke is of one tone, and the ground along both its sides too.
-pub fn is_drawn(gray: &Gray, bar: &Patch) -> bool {
+///
+/// Where the label is so near that it lies on that line, the ground is looked at
+/// beside the label only.
+pub fn is_drawn(gray: &Gray, bar: &Patch, label: &Label) -> bool {
     let across = bar.axis.turned();
     let tones = |off: f64, share: f64| -> Vec<f64> {
+        let under_label = off * label.side > label.clear - 5.0;
         (0..=60)
-            .map(|i| {
-                let t = 0.5 * bar.length * share * (f64::from(i) / 30.0 - 1.0);
+            .map(|i| 0.5 * bar.length * share * (f64::from(i) / 30.0 - 1.0))
+            .filter(|t| !under_label || t.abs() > label.half_width + 4.0)
+            .map(|t| {
                 // Sensor noise is no unevenness: means over a few pixels.
                 mean_along(gray, bar.centre + bar.axis * t + across * off, bar.axis, 4)
             })
@@ -29,8 +41,8 @@ pub fn is_drawn(gray: &Gray, bar: &Patch) -> bool {
     };
     let spread = |v: &[f64]| quantile(v, 0.9) - quantile(v, 0.1);
     let beside = 0.5 * bar.width + 0.5 * bar.width.clamp(4.0, 12.0);
-    // Caps stand beside the stroke's ends.
-    let share = 0.9 - 2.0 * bar.cap / bar.length;
+    // Caps stand beside the stroke's ends; the means reach four pixels on.
+    let share = (1.0 - 2.0 * (bar.cap + 5.0) / bar.length).clamp(0.2, 0.9);
     let stroke = tones(0.0, share);
     let grounds = [tones(beside, share), tones(-beside, share)];
     let contrast = grounds
@@ -77,16 +89,24 @@ fn crossing(gray: &Gray, bar: &Patch, sense: f64, ink: Ink, off: f64) -> Option<
     if f64::from(ink.sign()) * (inside - outside) < CONTRAST {
         return None;
     }
-    let half = 0.5 * (ink.light(inside) + ink.light(outside));
-    let over = |t: f64| f64::from(ink.sign()) * (ink.light(tone(t)) - half);
-    let step = 0.25;
-    let mut t = reach - margin;
-    while t < reach + margin {
-        let (a, b) = (over(t), over(t + step));
-        if a >= 0.0 && b < 0.0 {
-            return Some(t + step * a / (a - b));
+    let crosses = |level: f64, value: &dyn Fn(f64) -> f64| -> Option<f64> {
+        let over = |t: f64| f64::from(ink.sign()) * (value(t) - level);
+        let mut t = reach - margin;
+        while t < reach + margin {
+            let (a, b) = (over(t), over(t + STEP));
+            if a >= 0.0 && b < 0.0 {
+                return Some(t + STEP * a / (a - b));
+            }
+            t += STEP;
         }
-        t += step;
+        None
+    };
+    let part = |share: f64| crosses(outside + share * (inside - outside), &tone);
+    let blurred = part(0.2)? - part(0.8)? > SHARP;
+    if blurred {
+        let half = 0.5 * (ink.light(inside) + ink.light(outside));
+        crosses(half, &|t| ink.light(tone(t)))
+    } else {
+        part(0.5)
     }
-    None
 }

@@ -9,6 +9,8 @@ pub struct Label {
     pub letters: usize,
     /// 1 when it lies on the side of the bar's axis turned by a quarter, else −1.
     pub side: f64,
+    /// Where it begins off the bar's middle line, px, when it nearly touches the bar.
+    pub clear: f64,
     /// How far it reaches off the bar's middle line, px.
     pub reach: f64,
     /// Half of its width along the bar, from the bar's middle, px.
@@ -106,6 +108,7 @@ fn word(bar: &Patch, mut row: Vec<Letter>, side: f64) -> Option<Label> {
     (high - low < tallest && centred && end - start < LONGEST * bar.length).then_some(Label {
         letters: row.len(),
         side,
+        clear: f64::INFINITY,
         reach: high + 0.6 * tallest,
         half_width: start.abs().max(end.abs()),
     })
@@ -143,6 +146,7 @@ pub fn unresolved(bar: &Patch, patches: &[Patch]) -> Option<Label> {
     fits.then_some(Label {
         letters: 1,
         side: off.signum(),
+        clear: off.abs() - word.width,
         reach: off.abs() + word.width,
         half_width: along.abs() + 0.5 * word.length,
     })

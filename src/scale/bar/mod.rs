@@ -29,6 +29,10 @@ use tone::Ink;
 const SEARCH_SAMPLES: usize = 1_600_000;
 /// Grey levels by which a stroke stands out of its ground.
 const CONTRAST: f32 = 45.0;
+/// Width over which the ground is blurred, as a share of the picture's, and at
+/// least, samples: several times the stroke of a bar.
+const GROUND: f64 = 0.012;
+const LEAST_GROUND: f64 = 8.0;
 /// Length against width of a bar, at least.
 const SLENDER: f64 = 5.0;
 /// Share of its own rectangle a bar fills, at least.
@@ -184,7 +188,7 @@ fn search(photo: &Photo) -> Vec<Candidate> {
     for ink in Ink::ALL {
         let raster = ink.raster(photo);
         let (view, factor) = reduced(&raster, SEARCH_SAMPLES);
-        let ground = gaussian_blur(&view, 0.012 * view.width() as f64);
+        let ground = gaussian_blur(&view, (GROUND * view.width() as f64).max(LEAST_GROUND));
         let mask: Vec<bool> = view
             .samples()
             .iter()
@@ -198,6 +202,9 @@ fn search(photo: &Photo) -> Vec<Candidate> {
                 && p.solid >= SOLID
                 && p.cap <= THICKEST_CAP * p.length
         }) {
+            if in_a_comb(bar, &patches) {
+                continue;
+            }
             let label = label::beside(bar, &patches).or_else(|| {
                 (ink == Ink::Coloured)
                     .then(|| label::unresolved(bar, &patches))
@@ -219,9 +226,24 @@ fn search(photo: &Photo) -> Vec<Candidate> {
     found
 }
 
+/// Whether `bar` is one of several like strokes side by side, as the graduations
+/// of a rule and the strokes of hatching are.
+fn in_a_comb(bar: &Patch, patches: &[Patch]) -> bool {
+    let like = |p: &&Patch| {
+        let d = p.centre - bar.centre;
+        (0.5..2.0).contains(&(p.width / bar.width))
+            && (0.25..4.0).contains(&(p.length / bar.length))
+            && p.length > SLENDER * p.width.min(bar.width)
+            && p.axis.cross(bar.axis).abs() < 0.1
+            && d.dot(d) > 0.0
+            && d.dot(d) < (1.5 * bar.length).powi(2)
+    };
+    patches.iter().filter(like).take(3).count() == 3
+}
+
 /// The labelled stroke `bar` as a bar, when it is evenly drawn and ends clearly.
 fn candidate(raster: &Gray, bar: &Patch, label: Label, ink: Ink) -> Option<Candidate> {
-    if !ends::is_drawn(raster, bar) {
+    if !ends::is_drawn(raster, bar, &label) {
         return None;
     }
     let (first, first_off) = ends::end(raster, bar, -1.0, ink)?;

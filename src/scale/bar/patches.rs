@@ -20,7 +20,7 @@ pub struct Patch {
 }
 
 /// Caps are wider than the stroke by at least this factor.
-const CAP_WIDER: f64 = 1.6;
+const CAP_WIDER: f64 = 1.35;
 /// Longest cap as a share of the whole.
 const CAP_LONGEST: f64 = 0.12;
 
