@@ -2,6 +2,8 @@
 mod accuracy;
 /// Imports run one way, files stay short, the manifest stays lean.
 mod architecture;
+/// Drawn scale bars, and strokes that are none.
+mod bars;
 /// The scale card: printed, photographed, read.
 mod card;
 /// The program as typed: arguments, exit codes, files left, what goes to which stream.
@@ -16,6 +18,8 @@ mod limits;
 mod record;
 /// The annotated picture and the HTML page.
 mod report;
+/// Rules of every kind and view, and combs that are no rules.
+mod rules;
 /// The scale stage over simulated rules and strips.
 mod scale;
 /// The generator's own truth, and remaking of the shipped pictures.

@@ -19,6 +19,8 @@ const EVEN_OF_CONTRAST: f64 = 0.1;
 const SHARP: f64 = 1.6;
 /// Step of the search for an end, px.
 const STEP: f64 = 0.25;
+/// A label nearer to its bar, px, leaves no ground to look at between them.
+const NEAR: f64 = 4.0;
 /// Least contrast at the ends, grey levels.
 const CONTRAST: f64 = 45.0;
 
@@ -28,8 +30,9 @@ const CONTRAST: f64 = 45.0;
 /// beside the label only.
 pub fn is_drawn(gray: &Gray, bar: &Patch, label: &Label) -> bool {
     let across = bar.axis.turned();
+    let gap = label.clear - 0.5 * bar.width;
     let tones = |off: f64, share: f64| -> Vec<f64> {
-        let under_label = off * label.side > label.clear - 5.0;
+        let under_label = off * label.side > 0.0 && gap < NEAR;
         (0..=60)
             .map(|i| 0.5 * bar.length * share * (f64::from(i) / 30.0 - 1.0))
             .filter(|t| !under_label || t.abs() > label.half_width + 4.0)
@@ -40,11 +43,19 @@ pub fn is_drawn(gray: &Gray, bar: &Patch, label: &Label) -> bool {
             .collect()
     };
     let spread = |v: &[f64]| quantile(v, 0.9) - quantile(v, 0.1);
-    let beside = 0.5 * bar.width + 0.5 * bar.width.clamp(4.0, 12.0);
+    let usual = 0.5 * bar.width.clamp(4.0, 12.0);
+    let towards = |side: f64| {
+        let free = if side == label.side && gap >= NEAR {
+            usual.min(0.5 * gap)
+        } else {
+            usual
+        };
+        side * (0.5 * bar.width + free)
+    };
     // Caps stand beside the stroke's ends; the means reach four pixels on.
     let share = (1.0 - 2.0 * (bar.cap + 5.0) / bar.length).clamp(0.2, 0.9);
     let stroke = tones(0.0, share);
-    let grounds = [tones(beside, share), tones(-beside, share)];
+    let grounds = [tones(towards(1.0), share), tones(towards(-1.0), share)];
     let contrast = grounds
         .iter()
         .map(|g| (median(g) - median(&stroke)).abs())

@@ -9,7 +9,7 @@ pub struct Label {
     pub letters: usize,
     /// 1 when it lies on the side of the bar's axis turned by a quarter, else −1.
     pub side: f64,
-    /// Where it begins off the bar's middle line, px, when it nearly touches the bar.
+    /// Where it begins off the bar's middle line, px.
     pub clear: f64,
     /// How far it reaches off the bar's middle line, px.
     pub reach: f64,
@@ -34,6 +34,8 @@ const GAP: f64 = 2.0;
 #[derive(Clone, Copy)]
 struct Letter {
     off: f64,
+    /// Off the bar's middle line where it begins.
+    clear: f64,
     size: f64,
     along: f64,
 }
@@ -46,6 +48,12 @@ pub fn beside(bar: &Patch, patches: &[Patch]) -> Option<Label> {
         .max_by_key(|l| l.letters)
 }
 
+/// Half of a patch's extent across `bar`, px.
+fn extent(patch: &Patch, bar: &Patch) -> f64 {
+    let slant = patch.axis.cross(bar.axis).abs();
+    0.5 * (slant * patch.length + (1.0 - slant * slant).max(0.0).sqrt() * patch.width)
+}
+
 /// Letters lie in rows: each in turn is asked which others stand level with it.
 fn best_row(bar: &Patch, patches: &[Patch], side: f64) -> Option<Label> {
     let across = bar.axis.turned();
@@ -53,8 +61,10 @@ fn best_row(bar: &Patch, patches: &[Patch], side: f64) -> Option<Label> {
         .iter()
         .filter_map(|p| {
             let d = p.centre - bar.centre;
+            let off = side * d.dot(across);
             let letter = Letter {
-                off: side * d.dot(across),
+                off,
+                clear: off - extent(p, bar),
                 size: p.length.max(p.width),
                 along: d.dot(bar.axis),
             };
@@ -108,7 +118,7 @@ fn word(bar: &Patch, mut row: Vec<Letter>, side: f64) -> Option<Label> {
     (high - low < tallest && centred && end - start < LONGEST * bar.length).then_some(Label {
         letters: row.len(),
         side,
-        clear: f64::INFINITY,
+        clear: row.iter().map(|l| l.clear).fold(f64::INFINITY, f64::min),
         reach: high + 0.6 * tallest,
         half_width: start.abs().max(end.abs()),
     })
@@ -146,7 +156,7 @@ pub fn unresolved(bar: &Patch, patches: &[Patch]) -> Option<Label> {
     fits.then_some(Label {
         letters: 1,
         side: off.signum(),
-        clear: off.abs() - word.width,
+        clear: off.abs() - extent(word, bar),
         reach: off.abs() + word.width,
         half_width: along.abs() + 0.5 * word.length,
     })

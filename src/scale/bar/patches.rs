@@ -60,14 +60,11 @@ pub fn patches(mask: &[bool], width: usize, factor: f64) -> Vec<Patch> {
 
 fn shape(places: &[Point<Px>], factor: f64) -> Patch {
     let whole = Moments::of(places.iter().copied());
-    let capped = cap(places, &whole).and_then(|cap| {
-        let half = 0.5 * whole.length - cap;
-        let body = Moments::of(
-            places
-                .iter()
-                .copied()
-                .filter(|p| (*p - whole.centre).dot(whole.axis).abs() < half),
-        );
+    let capped = cap(places, &whole).and_then(|(cap, low, high)| {
+        let body = Moments::of(places.iter().copied().filter(|p| {
+            let t = (*p - whole.centre).dot(whole.axis);
+            t >= low + cap && t <= high - cap
+        }));
         (body.count > 4.0).then_some((body, cap))
     });
     let (body, cap) = capped.unwrap_or((whole, 0.0));
@@ -81,8 +78,9 @@ fn shape(places: &[Point<Px>], factor: f64) -> Patch {
     }
 }
 
-/// Thickness of the caps at both ends of a stroke, in samples; `None` without.
-fn cap(places: &[Point<Px>], whole: &Moments) -> Option<f64> {
+/// Thickness of the caps at both ends of a stroke and where it begins and ends
+/// along its axis, in samples; `None` without caps.
+fn cap(places: &[Point<Px>], whole: &Moments) -> Option<(f64, f64, f64)> {
     let along = |p: &Point<Px>| (*p - whole.centre).dot(whole.axis);
     let (low, high) = places
         .iter()
@@ -113,7 +111,7 @@ fn cap(places: &[Point<Px>], whole: &Moments) -> Option<f64> {
         of(counts.clone())?,
         of(counts.iter().rev().copied().collect())?,
     );
-    (front.max(back) <= 2.0 * front.min(back) + 1.0).then_some(0.5 * (front + back))
+    (front.max(back) <= 2.0 * front.min(back) + 1.0).then_some((0.5 * (front + back), low, high))
 }
 
 /// Second moments of a set of samples.

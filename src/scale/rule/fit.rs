@@ -16,9 +16,9 @@ pub fn scale_of(
     photo: &Photo,
     chosen: &Graduated,
     others: &[&Graduated],
+    beside: &[&Edge],
     request: &Request,
 ) -> Result<Scale, Reason> {
-    let gray = &photo.luma;
     let pitch_mm = chosen.reading.graduation.pitch_mm();
     let marks = marks_of(&chosen.edge, pitch_mm);
     let doubt = |what: String| {
@@ -108,7 +108,7 @@ pub fn scale_of(
     let map = map
         .rescaled(factor)
         .ok_or_else(|| doubt("the declared offset leaves no plane".to_owned()))?;
-    let outline = body::outline(gray, &chosen.edge, along);
+    let outline = body::outline(&photo.luma, &chosen.edge, along, beside);
     let standard_uncertainty_rel = budget.combined();
     let used: Vec<[f64; 2]> = marks
         .iter()

@@ -64,7 +64,8 @@ pub fn find(photo: &Photo, unit: Unit, request: &Request) -> Result<Scale, Reaso
     let mut refused = None;
     for chosen in named.iter().filter(|g| unit.allows(g)) {
         let others: Vec<&Graduated> = named.iter().filter(|g| !std::ptr::eq(*g, chosen)).collect();
-        match fit::scale_of(photo, chosen, &others, request) {
+        let beside: Vec<&Edge> = others.iter().map(|o| &o.edge).chain(&doubtful).collect();
+        match fit::scale_of(photo, chosen, &others, &beside, request) {
             Ok(scale) => return Ok(scale),
             Err(reason) => refused = Some(reason),
         }
