@@ -6,24 +6,18 @@
 //! their pattern names their unit; otherwise a reason says what to do.
 
 mod bar;
-mod body;
 mod budget;
 mod card;
 mod chequer;
 mod choose;
-mod comb;
 mod coupon_length;
 mod declared;
-mod graduation;
-mod numerals;
 mod plane;
 mod plane_fit;
-mod proposals;
 mod request;
 mod rule;
 mod rule_class;
 mod second;
-mod ticks;
 mod viewing;
 
 pub use card::Design as CardDesign;

@@ -2,6 +2,8 @@
 mod accuracy;
 /// Imports run one way, files stay short, the manifest stays lean.
 mod architecture;
+/// Drawn scale bars, and strokes that are none.
+mod bars;
 /// Profiles of break tests against published and hand-worked values.
 mod break_limits;
 /// The page of a broken weld: straightened face, words, points, cautions.
@@ -20,6 +22,8 @@ mod limits;
 mod record;
 /// The annotated picture and the HTML page.
 mod report;
+/// Rules of every kind and view, and combs that are no rules.
+mod rules;
 /// The scale stage over simulated rules and strips.
 mod scale;
 /// The generator's own truth, and remaking of the shipped pictures.

@@ -6,4 +6,6 @@ pub mod card;
 pub mod coupon;
 /// Simulated references (rules, chequer strips) seen by a simulated camera.
 pub mod references;
+/// Steel rules with numerals, and combs that are none.
+pub mod rules;
 pub mod section;

@@ -78,11 +78,18 @@ pub fn find(
         })
         .collect();
     places.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let faces: Vec<(f64, Face)> = places.into_iter().take(1).filter_map(|(m, r)| Some((m, face_at(photo, r)?))).collect();
+    let faces: Vec<(f64, Face)> = places
+        .into_iter()
+        .take(1)
+        .filter_map(|(m, r)| Some((m, face_at(photo, r)?)))
+        .collect();
     let Some((_, face)) = faces.into_iter().next() else {
         return Err(Vec::new());
     };
-    Ok(Found { faces: vec![face], reasons: Vec::new() })
+    Ok(Found {
+        faces: vec![face],
+        reasons: Vec::new(),
+    })
 }
 
 fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
@@ -93,14 +100,39 @@ fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
     });
     let side = side::features(&band, &torn, &sides)?;
     let merit = 1.0;
-    if std::env::var("DBG").is_ok() { eprintln!("CAND {{\"lo\":{:.3},\"merit\":{merit:.4},\"f\":{:?}}} merit {merit:.4} in {:.4} be {:.4} {:.4} L {:.0} W {:.0} at {:.0},{:.0}", side.log_odds(), [side.ripples, side.uneven, side.step, side.clarity, side.smooth], torn.inside, torn.beside.0, torn.beside.1, ribbon.length, ribbon.width, ribbon.centre.x, ribbon.centre.y); }
+    if std::env::var("DBG").is_ok() {
+        eprintln!(
+            "CAND {{\"lo\":{:.3},\"merit\":{merit:.4},\"f\":{:?}}} merit {merit:.4} in {:.4} be {:.4} {:.4} L {:.0} W {:.0} at {:.0},{:.0}",
+            side.log_odds(),
+            [
+                side.ripples,
+                side.uneven,
+                side.step,
+                side.clarity,
+                side.smooth
+            ],
+            torn.inside,
+            torn.beside.0,
+            torn.beside.1,
+            ribbon.length,
+            ribbon.width,
+            ribbon.centre.x,
+            ribbon.centre.y
+        );
+    }
     let [[top_root, top_far], [bottom_root, bottom_far]] = sides;
     let log_odds = side.log_odds();
     let root_below = log_odds > 0.0;
-    let (root, far) = if root_below { (bottom_root?, top_far?) } else { (top_root?, bottom_far?) };
+    let (root, far) = if root_below {
+        (bottom_root?, top_far?)
+    } else {
+        (top_root?, bottom_far?)
+    };
     let line = |rows: &[f64]| -> Vec<Point<Px>> {
         let (a, b) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(rows.len()));
-        let mut line: Vec<_> = (a..b).map(|c| band.to_px(c as f64 + 0.5, rows[c])).collect();
+        let mut line: Vec<_> = (a..b)
+            .map(|c| band.to_px(c as f64 + 0.5, rows[c]))
+            .collect();
         if !root_below {
             line.reverse();
         }

@@ -175,8 +175,7 @@ pub(super) fn candidates(ribbons: &[Ribbon]) -> Vec<Ribbon> {
             best = *inner;
         }
         let known = kept.iter().any(|k| {
-            k.covers(best.centre, 1.0)
-                && k.width.max(best.width) < NESTED * k.width.min(best.width)
+            k.covers(best.centre, 1.0) && k.width.max(best.width) < NESTED * k.width.min(best.width)
         });
         if kept.len() < MOST_CANDIDATES && !known {
             kept.push(best);

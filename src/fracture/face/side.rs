@@ -33,10 +33,18 @@ impl Features {
 }
 
 /// Reads them; `edges[side][kind]` as found for (above, below) × (root, far).
-pub(super) fn features(band: &Band, torn: &Torn, edges: &[[Option<Edge>; 2]; 2]) -> Option<Features> {
+pub(super) fn features(
+    band: &Band,
+    torn: &Torn,
+    edges: &[[Option<Edge>; 2]; 2],
+) -> Option<Features> {
     let (columns, rows) = band.size();
     let (first, last) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(columns));
-    let width = median(&(first..last).map(|c| torn.bottom[c] - torn.top[c]).collect::<Vec<_>>());
+    let width = median(
+        &(first..last)
+            .map(|c| torn.bottom[c] - torn.top[c])
+            .collect::<Vec<_>>(),
+    );
     let mut f = Features {
         ripples: [0.0; 2],
         uneven: [0.0; 2],
@@ -64,8 +72,14 @@ pub(super) fn features(band: &Band, torn: &Torn, edges: &[[Option<Edge>; 2]; 2])
         };
         f.ripples[side] = quantile(&strip(0.1, 0.35, &band.rough, 0.5), 0.5) / torn.inside;
         let tone = |from: f64, to: f64| median(&strip(from, to, &band.luma, 1.0)) + 16.0;
-        let tones: Vec<f64> = [(0.05, 0.2), (0.2, 0.35), (0.35, 0.55)].iter().map(|(a, b)| tone(*a, *b).ln()).collect();
-        f.step[side] = tones.windows(2).map(|w| (w[1] - w[0]).abs()).fold(0.0, f64::max);
+        let tones: Vec<f64> = [(0.05, 0.2), (0.2, 0.35), (0.35, 0.55)]
+            .iter()
+            .map(|(a, b)| tone(*a, *b).ln())
+            .collect();
+        f.step[side] = tones
+            .windows(2)
+            .map(|w| (w[1] - w[0]).abs())
+            .fold(0.0, f64::max);
         // Against a running median over a tenth of the length.
         let line = &far.rows[first..last];
         let reach = (line.len() / 20).max(4);
@@ -77,7 +91,11 @@ pub(super) fn features(band: &Band, torn: &Torn, edges: &[[Option<Edge>; 2]; 2])
         f.clarity[side] = root.clarity;
         let gap: Vec<f64> = (first..last)
             .map(|c| {
-                let coarse = if side == 0 { torn.top[c] } else { torn.bottom[c] };
+                let coarse = if side == 0 {
+                    torn.top[c]
+                } else {
+                    torn.bottom[c]
+                };
                 (sign * (root.rows[c] - coarse)).max(0.0)
             })
             .collect();

@@ -21,9 +21,14 @@ pub struct Tick {
 }
 
 impl Tick {
+    /// Length, px.
+    pub fn length_px(&self) -> f64 {
+        self.foot.distance(self.tip)
+    }
+
     /// Length in units of the local pitch.
     pub fn relative_length(&self) -> f64 {
-        self.foot.distance(self.tip) / self.pitch_px
+        self.length_px() / self.pitch_px
     }
 }
 
@@ -36,6 +41,25 @@ pub struct Edge {
     pub ticks: Vec<Tick>,
     /// Median spacing, px.
     pub pitch_px: f64,
+    /// 1 for dark ticks, −1 for light ones.
+    pub sign: f64,
+}
+
+impl Edge {
+    /// Middle of its feet.
+    pub fn centre(&self) -> Point<Px> {
+        self.ticks[0]
+            .foot
+            .lerp(self.ticks[self.ticks.len() - 1].foot, 0.5)
+    }
+
+    /// (Number, relative length) of every tick.
+    pub fn lengths(&self) -> Vec<(i32, f64)> {
+        self.ticks
+            .iter()
+            .map(|t| (t.index, t.relative_length()))
+            .collect()
+    }
 }
 
 /// Pitches that can be told apart and still be a rule's, px.
@@ -110,7 +134,7 @@ pub fn edge_from(gray: &Gray, line: &Line<Px>, sign: f64) -> Option<Edge> {
         if traced.len() < 8 {
             return None;
         }
-        let edge = stand_up(traced)?;
+        let edge = stand_up(traced, sign)?;
         if round == 3 {
             return Some(edge);
         }
@@ -308,7 +332,7 @@ fn follow(
 }
 
 /// Decides which ends are the feet: those that lie on one straight line.
-fn stand_up(mut ticks: Vec<Tick>) -> Option<Edge> {
+fn stand_up(mut ticks: Vec<Tick>, sign: f64) -> Option<Edge> {
     let pitch = median(&ticks.iter().map(|t| t.pitch_px).collect::<Vec<_>>());
     let spread = |ends: &[Point<Px>]| -> Option<(Line<Px>, f64)> {
         let (line, _) = Line::fit_robust(ends, 0.05 * pitch)?;
@@ -354,5 +378,6 @@ fn stand_up(mut ticks: Vec<Tick>) -> Option<Edge> {
         baseline,
         ticks,
         pitch_px: pitch,
+        sign,
     })
 }

@@ -1,0 +1,227 @@
+//! What the numerals beside the ticks say of a reading in fractions of an inch.
+//!
+//! Inch fractions repeat by doubling: an edge in 1/32 inch whose half-inch and
+//! inch ticks are equally long looks like one in 1/16 inch. Only the numerals
+//! tell them apart: they stand at every whole inch and nowhere else.
+
+use super::graduation::Reading;
+use super::ticks::{Edge, Tick};
+use crate::base::geometry::{Point, Px, Vector};
+use crate::base::numeric::{median, quantile};
+use crate::base::raster::Gray;
+use crate::photo::Photo;
+
+/// What the numerals say.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// Numerals stand at whole inches, and none half way.
+    Confirmed,
+    /// Numerals stand half way too, or are missing at whole inches.
+    Refuted,
+    /// Too little is seen.
+    Silent,
+}
+
+/// Ink of a numeral, at least, as a share of the square of a long tick: strokes
+/// 0.04 by 1 long are the smallest numerals in use (common practice, no source).
+const LEAST_INK: f64 = 0.015;
+/// The numeral with the least ink (a 1) has this share of the one with the most.
+const FAINTEST: f64 = 0.25;
+/// Darkness of ink as a share of the ticks' own.
+const DARK: f64 = 0.45;
+/// Strokes are narrower than this share of a long tick; rust stains are not.
+const STROKE: f64 = 0.14;
+/// Largest difference in tint (red less blue) between numerals and ticks, as a
+/// share of the ticks' darkness.
+const TINT: f64 = 0.2;
+/// A tick shorter than an inch tick by this factor is none itself.
+const SHORTER: f64 = 0.89;
+
+/// What numerals say of `reading`, an inch graduation.
+pub fn verdict(photo: &Photo, edge: &Edge, reading: &Reading) -> Verdict {
+    let cycle = reading.graduation.cycle();
+    let at = |offset: i32| -> Vec<usize> {
+        (0..edge.ticks.len())
+            .filter(|k| (edge.ticks[*k].index - reading.phase - offset).rem_euclid(cycle) == 0)
+            .collect()
+    };
+    let (whole, half) = (at(0), at(cycle / 2));
+    if whole.is_empty() {
+        return Verdict::Silent;
+    }
+    let lengths: Vec<f64> = whole
+        .iter()
+        .chain(&half)
+        .map(|k| edge.ticks[*k].length_px())
+        .collect();
+    let field = Field {
+        photo,
+        gray: &photo.luma,
+        edge,
+        long: median(&lengths),
+        reach: 0.16 * f64::from(cycle) * edge.pitch_px,
+    };
+    let ink = |ticks: &[usize]| -> Vec<(usize, f64)> {
+        ticks
+            .iter()
+            .filter_map(|k| field.ink(*k).map(|v| (*k, v)))
+            .collect()
+    };
+    let (whole, half) = (ink(&whole), ink(&half));
+    let most = whole.iter().chain(&half).map(|w| w.1).fold(0.0, f64::max);
+    let inked = |v: f64| v > LEAST_INK && v > FAINTEST * most;
+    let (written, missing): (Vec<(usize, f64)>, Vec<(usize, f64)>) =
+        whole.iter().partition(|w| inked(w.1));
+    let between = half.iter().filter(|h| inked(h.1)).count();
+    if 2 * between >= half.len().max(1) && between > 0 {
+        return Verdict::Refuted;
+    }
+    // On many rules only one of the two edges has numerals.
+    if written.is_empty() {
+        return Verdict::Silent;
+    }
+    // One missing numeral may be worn off. Where that tick is shorter, too, than
+    // those with numerals, it is no whole inch.
+    let long = |k: usize| edge.ticks[k].relative_length();
+    let usual = median(&written.iter().map(|w| long(w.0)).collect::<Vec<_>>());
+    let against: usize = missing
+        .iter()
+        .map(|m| if long(m.0) < SHORTER * usual { 2 } else { 1 })
+        .sum();
+    if against >= 2 && 5 * missing.len() >= 2 * whole.len() {
+        return Verdict::Refuted;
+    }
+    let few = 4 * between <= half.len();
+    if 4 * written.len() >= 3 * whole.len() && !half.is_empty() && few {
+        Verdict::Confirmed
+    } else {
+        Verdict::Silent
+    }
+}
+
+/// Where numerals of an edge stand.
+struct Field<'a> {
+    photo: &'a Photo,
+    gray: &'a Gray,
+    edge: &'a Edge,
+    /// Length of long ticks, px.
+    long: f64,
+    /// Half the field's width, px.
+    reach: f64,
+}
+
+impl Field<'_> {
+    /// Area of ink beside and beyond the free end of tick `k`, in units of the
+    /// square of a long tick; `None` where that leaves the picture.
+    fn ink(&self, k: usize) -> Option<f64> {
+        let tick = &self.edge.ticks[k];
+        let (contrast, tick_tint) = self.contrast(k);
+        if contrast < 6.0 {
+            return None;
+        }
+        let step = (0.0125 * self.long).max(1.0);
+        let along = self.edge.baseline.direction;
+        let up = (tick.tip - tick.foot) * (1.0 / tick.length_px().max(1e-9));
+        let (columns, rows) = (
+            (self.reach / step) as i32,
+            (1.45 * self.long / step) as usize,
+        );
+        let mut places: Vec<Point<Px>> = Vec::new();
+        let mut tones: Vec<f64> = Vec::new();
+        let mut whole = 0;
+        for i in -columns..=columns {
+            let u = f64::from(i) * step;
+            for j in 0..rows {
+                let v = 0.75 * self.long + j as f64 * step;
+                let p = tick.foot + along * u + up * v;
+                whole += 1;
+                if !self.gray.covers(p.x, p.y) || self.on_a_tick(k, u, v) {
+                    continue;
+                }
+                places.push(p);
+                tones.push(f64::from(self.gray.sample(p.x, p.y)));
+            }
+        }
+        if places.len() * 4 < whole * 3 {
+            return None;
+        }
+        let ground = quantile(&tones, 0.6);
+        let tint = median(&places.iter().map(|p| self.tint(*p)).collect::<Vec<_>>());
+        let count = places
+            .iter()
+            .zip(&tones)
+            .filter(|(p, v)| {
+                let dark = self.edge.sign * (ground - **v) / contrast;
+                // Rust is brown; numerals are filled with what the ticks are.
+                let like_ticks = tint + dark.min(1.0) * tick_tint;
+                dark > DARK
+                    && (self.tint(**p) - like_ticks).abs() < TINT * contrast
+                    && self.thin(**p, **v, contrast, along, up)
+            })
+            .count();
+        Some(count as f64 * step * step / (self.long * self.long))
+    }
+
+    /// Whether the tone at `p` is a stroke's: lighter on both sides nearby.
+    fn thin(
+        &self,
+        p: Point<Px>,
+        tone: f64,
+        contrast: f64,
+        along: Vector<Px>,
+        up: Vector<Px>,
+    ) -> bool {
+        let away = STROKE * self.long;
+        let lighter = |d: Vector<Px>| {
+            let q = p + d * away;
+            self.edge.sign * (f64::from(self.gray.sample(q.x, q.y)) - tone) > 0.6 * DARK * contrast
+        };
+        [along, up, (along + up) * 0.7, (along - up) * 0.7]
+            .into_iter()
+            .any(|d| lighter(d) && lighter(-d))
+    }
+
+    /// Whether a place of the field lies on a tick's own stroke.
+    fn on_a_tick(&self, k: usize, u: f64, v: f64) -> bool {
+        let ticks = &self.edge.ticks;
+        let own = &ticks[k];
+        let near = |t: &Tick| {
+            let off = f64::from(t.index - own.index) * own.pitch_px;
+            (u - off).abs() < 0.3 * own.pitch_px && v < t.length_px() + 0.25 * own.pitch_px
+        };
+        let number = own.index + (u / own.pitch_px).round() as i32;
+        ticks
+            .binary_search_by_key(&number, |t| t.index)
+            .is_ok_and(|j| near(&ticks[j]))
+            || near(own)
+    }
+
+    /// How much darker the ticks around tick `k` are than the gaps, and how much
+    /// redder.
+    fn contrast(&self, k: usize) -> (f64, f64) {
+        let ticks = &self.edge.ticks;
+        let (dark, red): (Vec<f64>, Vec<f64>) = ticks
+            [k.saturating_sub(3)..(k + 4).min(ticks.len())]
+            .iter()
+            .map(|t| {
+                let p = t.centres[t.centres.len() / 3];
+                let side = self.edge.baseline.direction * (0.5 * t.pitch_px);
+                let tone = |p: Point<Px>| f64::from(self.gray.sample(p.x, p.y));
+                (
+                    self.edge.sign * (0.5 * (tone(p + side) + tone(p - side)) - tone(p)),
+                    self.tint(p) - 0.5 * (self.tint(p + side) + self.tint(p - side)),
+                )
+            })
+            .unzip();
+        (median(&dark), median(&red))
+    }
+
+    /// Red less blue at a place, 0 outside the picture.
+    fn tint(&self, p: Point<Px>) -> f64 {
+        if !self.gray.covers(p.x, p.y) {
+            return 0.0;
+        }
+        let i = 3 * (p.y as usize * self.photo.width + p.x as usize);
+        f64::from(self.photo.rgb[i]) - f64::from(self.photo.rgb[i + 2])
+    }
+}
