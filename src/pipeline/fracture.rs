@@ -6,7 +6,7 @@ use super::{capture, straight};
 use crate::base::geometry::Point;
 use crate::fracture::{self, Fracture, face};
 use crate::photo::{self, Photo};
-use crate::record::{Kind, PhotoFacts, Reason, ScaleFacts};
+use crate::record::{Code, Kind, PhotoFacts, Reason, ScaleFacts};
 use crate::report;
 use crate::scale::{self, Scale};
 
@@ -122,7 +122,7 @@ impl Found {
                 self.reasons.extend(found.reasons);
                 found.faces
             }
-            Err(reasons) => return self.reasons.extend(reasons),
+            Err(reasons) => return self.refuse(reasons),
         };
         let scale = match (reference, request.scale.source) {
             (None, ScaleSource::CouponLength { length_mm }) => by_coupon_length(&faces, length_mm),
@@ -143,9 +143,22 @@ impl Found {
             fracture::measure(photo, &scale, &faces, &request.coupon)
         }) {
             Ok(face) => self.face = Some(face),
-            Err(reasons) => return self.reasons.extend(reasons),
+            Err(reasons) => return self.refuse(reasons),
         }
         timings.stage("checks", || self.check_at_face(photo, &scale));
+    }
+
+    /// Takes over why nothing can be measured; a refusal is never without a reason.
+    fn refuse(&mut self, reasons: Vec<Reason>) {
+        self.reasons.extend(reasons);
+        if self.reasons.is_empty() {
+            self.reasons.push(Reason::new(
+                Code::NotAFracture,
+                "no fracture face of a broken fillet weld was found in this picture",
+                "photograph the broken coupon with the torn face towards the camera, whole, in \
+                 focus and evenly lit",
+            ));
+        }
     }
 
     /// Capture checks on the face, and the scale there.

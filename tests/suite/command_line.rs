@@ -287,7 +287,10 @@ fn a_mistake_in_the_command_is_exit_2_and_says_what_to_type() {
             "aws-d1.1-macroetch-mm",
         ),
         (&["fracture", "HR-01.png", "--cracks", "maybe"], "seen"),
-        (&["fracture", "HR-01.png", "--scale", "length:0"], "above 0"),
+        (
+            &["fracture", "HR-01.png", "--scale", "length:0"],
+            "length:150",
+        ),
         (&["section", "HR-01.png", "--bent-flat"], "--bent-flat"),
         (&["polish", "HR-01.png"], "--help"),
     ];
