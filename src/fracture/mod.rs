@@ -119,3 +119,6 @@ fn no_face() -> Reason {
         "photograph the broken coupon with the torn face towards the camera, whole, in focus and evenly lit",
     )
 }
+
+#[cfg(test)]
+mod tests;

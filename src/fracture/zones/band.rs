@@ -86,7 +86,7 @@ mod tests {
 
     const FIRM: Reluctance = Reluctance {
         step: 0.5,
-        switch: 4.0,
+        switch: 2.0,
     };
 
     /// `#` speaks for the band, `.` against it; the lowest line is the edge.
