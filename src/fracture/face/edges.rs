@@ -26,6 +26,10 @@ pub(super) enum Kind {
 struct Terms {
     /// What a clear change of tone is worth.
     tone: f64,
+    /// Quantile of the changes of tone nearby that counts as clear.
+    clear: f64,
+    /// Change, in clear ones, beyond which more is worth no more.
+    enough: f64,
     /// A row of smooth surface kept inside.
     smooth_inside: f64,
     /// Roughness, −1 … 1, below which a row kept inside begins to cost.
@@ -43,9 +47,13 @@ impl Kind {
         match self {
             Self::Root => Terms {
                 tone: 0.25,
-                smooth_inside: 0.12,
+                // Any clear change will do: the plate's other edge, against the
+                // bench, is often stronger than the root line.
+                clear: 0.85,
+                enough: 1.0,
+                smooth_inside: 0.15,
                 rough_enough: 0.0,
-                beyond: 0.7,
+                beyond: 0.6,
                 within: 0.25,
                 bend: 3.0,
             },
@@ -53,6 +61,8 @@ impl Kind {
             // well inside the torn metal, and smooth surface inside costs more.
             Self::Far => Terms {
                 tone: 0.25,
+                clear: 0.95,
+                enough: 1.3,
                 smooth_inside: 0.3,
                 rough_enough: 0.6,
                 beyond: 0.3,
@@ -106,7 +116,7 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         for c in (first..last).step_by(3) {
             values.extend((0..n).map(|i| f64::from(at(&tone, c, row_of(i as f64)))));
         }
-        quantile(&values, 0.95).max(1e-3)
+        quantile(&values, terms.clear).max(1e-3)
     };
     let mut grid = Grid::filled(columns, n + 1, 0.0);
     let mut clear = vec![0.0f32; columns * (n + 1)];
@@ -118,7 +128,7 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         for i in 0..=n {
             let row = row_of(i as f64);
             let change = f64::from(at(&tone, c, row)) / strongest;
-            let change = if row < 3.0 || row > rows as f64 - 3.0 { 0.0 } else { change.min(1.3) };
+            let change = if row < 3.0 || row > rows as f64 - 3.0 { 0.0 } else { change.min(terms.enough) };
             clear[c * (n + 1) + i] = change as f32;
             costs[i] = (outside + inside - terms.tone * width * change) as f32;
             if i < n {

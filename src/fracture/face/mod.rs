@@ -86,6 +86,8 @@ pub fn find(
 }
 
 fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
+    let band = band::Band::new(photo, ribbon, 0.25);
+    let ribbon = torn::find(&band)?.ribbon(&band)?;
     let band = band::Band::new(photo, ribbon, 0.08);
     let torn = torn::find(&band)?;
     let sides = [true, false].map(|up| {

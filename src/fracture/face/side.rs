@@ -3,7 +3,13 @@
 use super::band::Band;
 use super::edges::Edge;
 use super::torn::Torn;
+use super::roughness::DARK;
+use crate::base::raster::Gray;
 use crate::base::numeric::{mad, median, quantile};
+
+/// Strips outside an edge whose tones are compared, in torn widths from it: a
+/// cap or groove ends within about two thirds of a width, a plate goes on.
+const ZONES: [(f64, f64); 3] = [(0.05, 0.2), (0.2, 0.35), (0.35, 0.55)];
 
 /// What tells the sides apart; the first of each pair is above the face in
 /// the band, the second below.
@@ -48,12 +54,12 @@ pub(super) fn features(band: &Band, torn: &Torn, edges: &[[Option<Edge>; 2]; 2])
         let root = edges[side][0].as_ref()?;
         let far = edges[side][1].as_ref()?;
         let sign = if side == 0 { -1.0 } else { 1.0 };
-        let strip = |from: f64, to: f64, raster: &crate::base::raster::Gray, scale: f64| {
+        let strip = |edge: &Edge, from: f64, to: f64, raster: &Gray, scale: f64| {
             let mut values = Vec::new();
             for c in (first..last).step_by(2) {
                 let mut t = from * width;
                 while t < to * width {
-                    let row = far.rows[c] + sign * t;
+                    let row = edge.rows[c] + sign * t;
                     if row > 1.0 && row < rows as f64 - 1.0 {
                         values.push(f64::from(raster.sample(c as f64 * scale, row * scale)));
                     }
@@ -62,10 +68,20 @@ pub(super) fn features(band: &Band, torn: &Torn, edges: &[[Option<Edge>; 2]; 2])
             }
             values
         };
-        f.ripples[side] = quantile(&strip(0.1, 0.35, &band.rough, 0.5), 0.5) / torn.inside;
-        let tone = |from: f64, to: f64| median(&strip(from, to, &band.luma, 1.0)) + 16.0;
-        let tones: Vec<f64> = [(0.05, 0.2), (0.2, 0.35), (0.35, 0.55)].iter().map(|(a, b)| tone(*a, *b).ln()).collect();
-        f.step[side] = tones.windows(2).map(|w| (w[1] - w[0]).abs()).fold(0.0, f64::max);
+        f.ripples[side] = quantile(&strip(far, 0.1, 0.35, &band.rough, 0.5), 0.5) / torn.inside;
+        // An edge taken for the wrong kind may lie on the next change of tone;
+        // taken as both kinds, only the root line has an even plate outside.
+        for edge in [root, far] {
+            let tones: Vec<f64> = ZONES
+                .iter()
+                .map(|(from, to)| {
+                    let luma = strip(edge, *from, *to, &band.luma, 1.0);
+                    (median(&luma) + f64::from(DARK)).ln()
+                })
+                .collect();
+            let steps = tones.windows(2).map(|w| (w[1] - w[0]).abs());
+            f.step[side] += 0.5 * steps.fold(0.0, f64::max);
+        }
         // Against a running median over a tenth of the length.
         let line = &far.rows[first..last];
         let reach = (line.len() / 20).max(4);
