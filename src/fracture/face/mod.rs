@@ -95,7 +95,7 @@ fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
     });
     let side = side::features(&band, &torn, &sides)?;
     let merit = 1.0;
-    if std::env::var("DBG").is_ok() { eprintln!("CAND {{\"lo\":{:.3},\"merit\":{merit:.4},\"f\":{:?}}} merit {merit:.4} in {:.4} be {:.4} {:.4} L {:.0} W {:.0} at {:.0},{:.0}", side.log_odds(), [side.ripples, side.uneven, side.step, side.clarity, side.smooth], torn.inside, torn.beside.0, torn.beside.1, ribbon.length, ribbon.width, ribbon.centre.x, ribbon.centre.y); }
+    if std::env::var("DBG").is_ok() { eprintln!("CAND {{\"lo\":{:.3},\"merit\":{merit:.4},\"f\":{:?}}} merit {merit:.4} in {:.4} be {:.4} {:.4} L {:.0} W {:.0} at {:.0},{:.0}", side.log_odds(), [side.ripples, side.uneven, side.step, side.second, side.smooth], torn.inside, torn.beside.0, torn.beside.1, ribbon.length, ribbon.width, ribbon.centre.x, ribbon.centre.y); }
     let [[top_root, top_far], [bottom_root, bottom_far]] = sides;
     let log_odds = side.log_odds();
     let root_below = log_odds > 0.0;

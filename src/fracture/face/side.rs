@@ -1,7 +1,7 @@
 //! Which long edge is the root line.
 
 use super::band::Band;
-use super::edges::Edge;
+use super::edges::{self, Edge};
 use super::torn::Torn;
 use super::roughness::DARK;
 use crate::base::raster::Gray;
@@ -22,8 +22,9 @@ pub(super) struct Features {
     pub uneven: [f64; 2],
     /// Change of mean tone between a strip close outside and the next one.
     pub step: [f64; 2],
-    /// How clear the edge is taken as a root line.
-    pub clarity: [f64; 2],
+    /// How continuous a second line close outside is, 0 … 1: where cap or
+    /// groove meets the plate.
+    pub second: [f64; 2],
     /// Smooth surface inside the edge taken as a root line, in torn widths.
     pub smooth: [f64; 2],
 }
@@ -35,24 +36,25 @@ impl Features {
         5.0 * difference(self.ripples, 0.3)
             + 5.0 * difference(self.uneven, 0.05)
             + 10.0 * difference(self.step, 0.3)
+            + 6.0 * difference(self.second, 0.5)
     }
 }
 
-/// Reads them; `edges[side][kind]` as found for (above, below) × (root, far).
-pub(super) fn features(band: &Band, torn: &Torn, edges: &[[Option<Edge>; 2]; 2]) -> Option<Features> {
+/// Reads them; `found[side][kind]` as found for (above, below) × (root, far).
+pub(super) fn features(band: &Band, torn: &Torn, found: &[[Option<Edge>; 2]; 2]) -> Option<Features> {
     let (columns, rows) = band.size();
     let (first, last) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(columns));
-    let width = median(&(first..last).map(|c| torn.bottom[c] - torn.top[c]).collect::<Vec<_>>());
+    let width = torn.width();
     let mut f = Features {
         ripples: [0.0; 2],
         uneven: [0.0; 2],
         step: [0.0; 2],
-        clarity: [0.0; 2],
+        second: [0.0; 2],
         smooth: [0.0; 2],
     };
     for side in 0..2 {
-        let root = edges[side][0].as_ref()?;
-        let far = edges[side][1].as_ref()?;
+        let root = found[side][0].as_ref()?;
+        let far = found[side][1].as_ref()?;
         let sign = if side == 0 { -1.0 } else { 1.0 };
         let strip = |edge: &Edge, from: f64, to: f64, raster: &Gray, scale: f64| {
             let mut values = Vec::new();
@@ -90,7 +92,7 @@ pub(super) fn features(band: &Band, torn: &Torn, edges: &[[Option<Edge>; 2]; 2])
             .map(|i| line[i] - 0.5 * (line[i - reach] + line[i + reach]))
             .collect();
         f.uneven[side] = mad(&rest) / width;
-        f.clarity[side] = root.clarity;
+        f.second[side] = edges::line_outside(band, torn, far, side == 0);
         let gap: Vec<f64> = (first..last)
             .map(|c| {
                 let coarse = if side == 0 { torn.top[c] } else { torn.bottom[c] };

@@ -30,6 +30,13 @@ impl Torn {
         judge(f64::from(value), self.inside, beside)
     }
 
+    /// Median width between the edges, rows of the band.
+    pub fn width(&self) -> f64 {
+        let (a, b) = (self.ends.0 as usize, (self.ends.1 as usize).min(self.top.len()));
+        let widths: Vec<f64> = (a..b).map(|c| self.bottom[c] - self.top[c]).collect();
+        quantile(&widths, 0.5)
+    }
+
     /// The straight ribbon that fits the torn metal best.
     pub fn ribbon(&self, band: &Band) -> Option<Ribbon> {
         let (a, b) = (self.ends.0 as usize, (self.ends.1 as usize).min(self.top.len()));
@@ -38,13 +45,12 @@ impl Torn {
             .map(|c| band.to_px(c as f64 + 0.5, 0.5 * (self.top[c] + self.bottom[c])))
             .collect();
         let (line, _) = Line::fit_robust(&middle, 0.5)?;
-        let widths: Vec<f64> = (a..b).map(|c| self.bottom[c] - self.top[c]).collect();
         let (first, last) = (line.along(*middle.first()?), line.along(*middle.last()?));
         Some(Ribbon {
             centre: line.at(0.5 * (first + last)),
             along: line.direction,
             length: (last - first).abs(),
-            width: quantile(&widths, 0.5) * band.step,
+            width: self.width() * band.step,
             ..band.ribbon
         })
     }
