@@ -400,7 +400,7 @@ fn clear_of_weld(
 
 /// The parallel at plate thickness with the strongest evidence between two
 /// places along the line, mm: (thickness, net evidence).
-fn best_parallel(
+pub fn best_parallel(
     evidence: &Evidence,
     line: &Line<Mm>,
     side: f64,

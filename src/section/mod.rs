@@ -14,6 +14,7 @@ mod outline;
 mod palette;
 mod strip;
 mod surface;
+mod thickness;
 mod toes;
 mod view;
 mod weld;
@@ -24,6 +25,7 @@ use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason};
 use crate::scale::Scale;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
+use thickness::Told;
 
 /// One fillet weld of a section, measured.
 #[derive(Clone, Debug)]
@@ -38,6 +40,8 @@ pub struct Weld {
     pub findings: Vec<Finding>,
     /// What speaks against some numbers (e.g. cropped, glare on the weld).
     pub reasons: Vec<Reason>,
+    /// What the plates say of the scale, a sentence each.
+    pub scale_checks: Vec<String>,
 }
 
 /// Finds and measures the fillet welds of a section, the main one first.
@@ -60,15 +64,23 @@ pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<We
         .into_iter()
         .take(CANDIDATES)
         .collect();
-    let traced: Vec<(f64, Weld)> = candidates
+    let traced: Vec<(f64, Weld, &members::Reading)> = candidates
         .par_iter()
         .filter_map(|r| {
             let (support, weld) = weld::trace(photo, scale, r)?;
-            Some((r.score * support, weld))
+            Some((r.score * support, weld, r))
         })
         .collect();
     match traced.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)) {
-        Some((merit, weld)) if merit >= LEAST_MERIT => Ok(vec![weld]),
+        Some((merit, mut weld, reading)) if merit >= LEAST_MERIT => {
+            for told in thickness::compare(&evidence, reading, declared) {
+                match told {
+                    Told::Agrees(sentence) => weld.scale_checks.push(sentence),
+                    Told::Disagrees(reason) => weld.reasons.push(reason),
+                }
+            }
+            Ok(vec![weld])
+        }
         _ => Err(vec![no_weld()]),
     }
 }

@@ -205,5 +205,6 @@ fn assemble(
         },
         findings: Vec::new(),
         reasons: Vec::new(),
+        scale_checks: Vec::new(),
     }
 }

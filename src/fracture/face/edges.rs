@@ -26,6 +26,10 @@ pub(super) enum Kind {
 struct Terms {
     /// What a clear change of tone is worth.
     tone: f64,
+    /// Quantile of the changes of tone nearby that counts as clear.
+    clear: f64,
+    /// Change, in clear ones, beyond which more is worth no more.
+    enough: f64,
     /// A row of smooth surface kept inside.
     smooth_inside: f64,
     /// Roughness, −1 … 1, below which a row kept inside begins to cost.
@@ -43,9 +47,13 @@ impl Kind {
         match self {
             Self::Root => Terms {
                 tone: 0.25,
-                smooth_inside: 0.12,
+                // Any clear change will do: the plate's other edge, against the
+                // bench, is often stronger than the root line.
+                clear: 0.85,
+                enough: 1.0,
+                smooth_inside: 0.15,
                 rough_enough: 0.0,
-                beyond: 0.7,
+                beyond: 0.45,
                 within: 0.25,
                 bend: 3.0,
             },
@@ -53,6 +61,8 @@ impl Kind {
             // well inside the torn metal, and smooth surface inside costs more.
             Self::Far => Terms {
                 tone: 0.25,
+                clear: 0.95,
+                enough: 1.3,
                 smooth_inside: 0.3,
                 rough_enough: 0.6,
                 beyond: 0.3,
@@ -88,18 +98,11 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         return None;
     }
     let middle = |c: usize| 0.5 * (torn.top[c] + torn.bottom[c]);
-    let width = quantile(
-        &(first..last)
-            .map(|c| torn.bottom[c] - torn.top[c])
-            .collect::<Vec<_>>(),
-        0.5,
-    );
+    let width = torn.width();
     let terms = kind.terms();
     let sign = if up { -1.0 } else { 1.0 };
     // Outermost torn metal along the whole edge, for the reach outwards.
-    let reach: Vec<f64> = (first..last)
-        .map(|c| sign * (line[c] - middle(c)))
-        .collect();
+    let reach: Vec<f64> = (first..last).map(|c| sign * (line[c] - middle(c))).collect();
     let outermost = quantile(&reach, 0.9) + terms.beyond * width;
     let innermost = (quantile(&reach, 0.1) - terms.within * width).max(0.1 * width);
     let n = (outermost - innermost).ceil().max(4.0) as usize;
@@ -110,7 +113,7 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         for c in (first..last).step_by(3) {
             values.extend((0..n).map(|i| f64::from(at(&tone, c, row_of(i as f64)))));
         }
-        quantile(&values, 0.95).max(1e-3)
+        quantile(&values, terms.clear).max(1e-3)
     };
     let mut grid = Grid::filled(columns, n + 1, 0.0);
     let mut clear = vec![0.0f32; columns * (n + 1)];
@@ -122,11 +125,7 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         for i in 0..=n {
             let row = row_of(i as f64);
             let change = f64::from(at(&tone, c, row)) / strongest;
-            let change = if row < 3.0 || row > rows as f64 - 3.0 {
-                0.0
-            } else {
-                change.min(1.3)
-            };
+            let change = if row < 3.0 || row > rows as f64 - 3.0 { 0.0 } else { change.min(terms.enough) };
             clear[c * (n + 1) + i] = change as f32;
             costs[i] = (outside + inside - terms.tone * width * change) as f32;
             if i < n {
@@ -145,6 +144,43 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         rows: path.into_iter().map(|i| row_of(i as f64)).collect(),
         clarity,
     })
+}
+
+/// How continuous the clearest line is that runs 0.08 to 0.55 torn widths
+/// outside `edge`: the change of tone along it that all but three tenths of the
+/// columns reach, as a share of the strongest changes in the band. A cap has
+/// such a line all along, where it meets the plate.
+pub(super) fn line_outside(band: &Band, torn: &Torn, edge: &Edge, up: bool) -> f64 {
+    let (columns, rows) = band.size();
+    let tone = tone_change(&band.luma);
+    let (first, last) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(columns));
+    let width = torn.width();
+    let sign = if up { -1.0 } else { 1.0 };
+    let n = (0.47 * width).max(3.0) as usize;
+    let row_of = |c: usize, i: usize| edge.rows[c] + sign * (0.08 * width + 2.0 + i as f64);
+    let mut all = Vec::new();
+    for r in (0..rows).step_by(2) {
+        all.extend((first..last).step_by(4).map(|c| f64::from(tone.at(c, r))));
+    }
+    let strongest = quantile(&all, 0.97).max(1e-3);
+    let mut grid = Grid::filled(last.saturating_sub(first).max(1), n, 0.0);
+    for c in first..last {
+        for (i, cost) in grid.column_mut(c - first).iter_mut().enumerate() {
+            let row = row_of(c, i);
+            if row > 3.0 && row < rows as f64 - 3.0 {
+                *cost = -(at(&tone, c, row) / strongest as f32).min(1.0);
+            }
+        }
+    }
+    let Some((path, _)) = optimal_path(&grid, 2, 0.05) else {
+        return 0.0;
+    };
+    let along: Vec<f64> = path
+        .iter()
+        .enumerate()
+        .map(|(c, i)| -f64::from(grid.column(c)[*i]))
+        .collect();
+    quantile(&along, 0.3)
 }
 
 /// Size of the change of ln(luma) across the rows; sample (c, r) is the change

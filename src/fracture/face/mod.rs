@@ -1,7 +1,15 @@
-//! The fracture face of one half of a coupon, as found in the photograph.
+//! The fracture face of a coupon, found in the photograph.
+//!
+//! Photograph → map of relief ([`roughness`]) → ribbons of torn metal
+//! ([`search`]) → each laid straight ([`band`]) and its torn metal outlined
+//! ([`torn`]) → the best one's long edges ([`edges`]) and which is the root line
+//! ([`side`]) → a [`Face`] and what speaks against it ([`flags`]).
+//!
+//! Sizes are judged against the coupon's own, so that it works without a scale.
 
 mod band;
 mod edges;
+mod flags;
 mod roughness;
 mod search;
 mod side;
@@ -37,9 +45,10 @@ pub struct Face {
 /// What was found in a photograph.
 #[derive(Clone, Debug)]
 pub struct Found {
-    /// One face a half, the primary one first.
+    /// One face for each half, the primary one first: the one that lies wholly
+    /// in the picture, else the first in reading order.
     pub faces: Vec<Face>,
-    /// What speaks against some numbers.
+    /// What speaks against numbers from the primary face.
     pub reasons: Vec<Reason>,
 }
 
@@ -47,81 +56,98 @@ pub struct Found {
 /// ones are less likely.
 const SLENDER: f64 = 8.0;
 
-/// Least length over width: the widest face has 25 mm on a coupon of 60 mm.
-const LEAST_ASPECT: f64 = 2.4;
+/// Least length over width: a throat's width of 10 mm on a coupon of 40 mm.
+const LEAST_ASPECT: f64 = 4.0;
 
-/// Finds the fracture faces.
+/// How much a second half may differ from the first: ratio of lengths, of
+/// widths, least ratio of how they stand out, sine of the angle between them.
+const HALF_LENGTHS: f64 = 1.3;
+const HALF_WIDTHS: f64 = 1.8;
+const HALF_MERITS: f64 = 0.35;
+const HALF_ANGLE: f64 = 0.15;
+
+/// Finds the fracture faces, one a half of the coupon. `occupied` are outlines
+/// of scale references, px, where no face is looked for; `px_per_mm` only
+/// rejects faces of impossible size.
 ///
 /// # Errors
-/// Reasons why nothing can be measured.
+/// `not-a-fracture` when no face is found, `underexposed` when the picture is
+/// too dark to tell.
 pub fn find(
     photo: &Photo,
     occupied: &[Vec<Point<Px>>],
     px_per_mm: Option<f64>,
 ) -> Result<Found, Vec<Reason>> {
-    let _ = px_per_mm;
     let rough = roughness::Roughness::of(&photo.luma, occupied);
-    let ribbons = search::ribbons(&rough);
-    let candidates = search::candidates(&ribbons);
-    let mut places: Vec<(f64, search::Ribbon)> = candidates
+    let mut places: Vec<(f64, search::Ribbon)> = search::candidates(&search::ribbons(&rough))
         .into_iter()
-        .filter_map(|r| {
-            let band = band::Band::new(photo, r, 0.6);
-            let torn = torn::find(&band)?;
-            let ribbon = torn.ribbon(&band)?;
-            // As steep per pixel of the photograph, whatever the band's step.
-            let stands = (torn.inside - torn.beside.0.max(torn.beside.1)) / band.step;
-            let slender = (ribbon.length / ribbon.width / SLENDER).min(1.0);
-            let merit = stands * slender * ribbon.length.sqrt() * ribbon.beside_reference(occupied);
-            if std::env::var("DBG").is_ok() { eprintln!("merit {merit:.4} in {:.4} be {:.4} {:.4} L {:.0} W {:.0} at {:.0},{:.0} from {:.0} {:.0}", torn.inside, torn.beside.0, torn.beside.1, ribbon.length, ribbon.width, ribbon.centre.x, ribbon.centre.y, r.length, r.width); }
-            (ribbon.length > LEAST_ASPECT * ribbon.width).then_some((merit, ribbon))
-        })
+        .filter_map(|r| close_look(photo, r, occupied))
         .collect();
     places.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let faces: Vec<(f64, Face)> = places
-        .into_iter()
-        .take(1)
-        .filter_map(|(m, r)| Some((m, face_at(photo, r)?)))
-        .collect();
-    let Some((_, face)) = faces.into_iter().next() else {
-        return Err(Vec::new());
+    let Some(&(merit, first)) = places.first() else {
+        return Err(flags::nothing(photo));
     };
-    Ok(Found {
-        faces: vec![face],
-        reasons: Vec::new(),
-    })
+    let second = places.iter().skip(1).find(|(m, r)| {
+        let ratio = |a: f64, b: f64| a.max(b) / a.min(b);
+        *m > HALF_MERITS * merit
+            && ratio(r.length, first.length) < HALF_LENGTHS
+            && ratio(r.width, first.width) < HALF_WIDTHS
+            && r.along.cross(first.along).abs() < HALF_ANGLE
+            && (r.centre - first.centre).cross(first.along).abs() > 1.5 * first.width
+    });
+    let mut faces: Vec<Face> = std::iter::once(first)
+        .chain(second.map(|s| s.1))
+        .filter_map(|r| face_along(photo, r))
+        .filter(|f| !flags::impossible(f, px_per_mm))
+        .collect();
+    let reading = |f: &Face| {
+        let middle = f.root_px[f.root_px.len() / 2];
+        middle.x + middle.y
+    };
+    faces.sort_by(|a, b| {
+        let key = |f: &Face| (flags::cropped(photo, f), reading(f));
+        let (a, b) = (key(a), key(b));
+        a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+    });
+    let Some(primary) = faces.first() else {
+        return Err(flags::nothing(photo));
+    };
+    let reasons = flags::reasons(photo, primary, px_per_mm);
+    Ok(Found { faces, reasons })
 }
 
-fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
+/// The torn metal along a ribbon as a better ribbon, and how much speaks for
+/// it; `None` when there is none or it is too stout for a weld.
+fn close_look(
+    photo: &Photo,
+    ribbon: search::Ribbon,
+    occupied: &[Vec<Point<Px>>],
+) -> Option<(f64, search::Ribbon)> {
+    let band = band::Band::new(photo, ribbon, 0.6);
+    let torn = torn::find(&band)?;
+    let ribbon = torn.ribbon(&band)?;
+    let aspect = ribbon.length / ribbon.width;
+    // As steep per pixel of the photograph, whatever the band's step.
+    let stands_out = (torn.inside - torn.beside.0.max(torn.beside.1)) / band.step;
+    let merit = stands_out
+        * (aspect / SLENDER).min(1.0)
+        * ribbon.length.sqrt()
+        * ribbon.beside_reference(occupied);
+    (aspect > LEAST_ASPECT).then_some((merit, ribbon))
+}
+
+/// The face along a ribbon.
+fn face_along(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
+    // Laid along the torn metal twice: the first ribbon may be off by degrees.
+    let band = band::Band::new(photo, ribbon, 0.25);
+    let ribbon = torn::find(&band)?.ribbon(&band)?;
     let band = band::Band::new(photo, ribbon, 0.08);
     let torn = torn::find(&band)?;
-    let sides = [true, false].map(|up| {
+    let found = [true, false].map(|up| {
         [edges::Kind::Root, edges::Kind::Far].map(|kind| edges::find(&band, &torn, up, kind))
     });
-    let side = side::features(&band, &torn, &sides)?;
-    let merit = 1.0;
-    if std::env::var("DBG").is_ok() {
-        eprintln!(
-            "CAND {{\"lo\":{:.3},\"merit\":{merit:.4},\"f\":{:?}}} merit {merit:.4} in {:.4} be {:.4} {:.4} L {:.0} W {:.0} at {:.0},{:.0}",
-            side.log_odds(),
-            [
-                side.ripples,
-                side.uneven,
-                side.step,
-                side.clarity,
-                side.smooth
-            ],
-            torn.inside,
-            torn.beside.0,
-            torn.beside.1,
-            ribbon.length,
-            ribbon.width,
-            ribbon.centre.x,
-            ribbon.centre.y
-        );
-    }
-    let [[top_root, top_far], [bottom_root, bottom_far]] = sides;
-    let log_odds = side.log_odds();
+    let log_odds = side::features(&band, &torn, &found)?.log_odds();
+    let [[top_root, top_far], [bottom_root, bottom_far]] = found;
     let root_below = log_odds > 0.0;
     let (root, far) = if root_below {
         (bottom_root?, top_far?)
@@ -129,14 +155,10 @@ fn face_at(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
         (top_root?, bottom_far?)
     };
     let line = |rows: &[f64]| -> Vec<Point<Px>> {
-        let (a, b) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(rows.len()));
-        let mut line: Vec<_> = (a..b)
-            .map(|c| band.to_px(c as f64 + 0.5, rows[c]))
-            .collect();
-        if !root_below {
-            line.reverse();
-        }
-        line
+        let first = torn.ends.0 as usize;
+        let last = (torn.ends.1 as usize).min(rows.len());
+        let points = (first..last).map(|c| band.to_px(c as f64 + 0.5, rows[c]));
+        if root_below { points.collect() } else { points.rev().collect() }
     };
     Some(Face {
         root_px: line(&root.rows),

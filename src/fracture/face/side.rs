@@ -1,9 +1,15 @@
 //! Which long edge is the root line.
 
 use super::band::Band;
-use super::edges::Edge;
+use super::edges::{self, Edge};
 use super::torn::Torn;
+use super::roughness::DARK;
+use crate::base::raster::Gray;
 use crate::base::numeric::{mad, median, quantile};
+
+/// Strips outside an edge whose tones are compared, in torn widths from it: a
+/// cap or groove ends within about two thirds of a width, a plate goes on.
+const ZONES: [(f64, f64); 3] = [(0.05, 0.2), (0.2, 0.35), (0.35, 0.55)];
 
 /// What tells the sides apart; the first of each pair is above the face in
 /// the band, the second below.
@@ -16,8 +22,9 @@ pub(super) struct Features {
     pub uneven: [f64; 2],
     /// Change of mean tone between a strip close outside and the next one.
     pub step: [f64; 2],
-    /// How clear the edge is taken as a root line.
-    pub clarity: [f64; 2],
+    /// How continuous a second line close outside is, 0 … 1: where cap or
+    /// groove meets the plate.
+    pub second: [f64; 2],
     /// Smooth surface inside the edge taken as a root line, in torn widths.
     pub smooth: [f64; 2],
 }
@@ -29,39 +36,32 @@ impl Features {
         5.0 * difference(self.ripples, 0.3)
             + 5.0 * difference(self.uneven, 0.05)
             + 10.0 * difference(self.step, 0.3)
+            + 6.0 * difference(self.second, 0.5)
     }
 }
 
-/// Reads them; `edges[side][kind]` as found for (above, below) × (root, far).
-pub(super) fn features(
-    band: &Band,
-    torn: &Torn,
-    edges: &[[Option<Edge>; 2]; 2],
-) -> Option<Features> {
+/// Reads them; `found[side][kind]` as found for (above, below) × (root, far).
+pub(super) fn features(band: &Band, torn: &Torn, found: &[[Option<Edge>; 2]; 2]) -> Option<Features> {
     let (columns, rows) = band.size();
     let (first, last) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(columns));
-    let width = median(
-        &(first..last)
-            .map(|c| torn.bottom[c] - torn.top[c])
-            .collect::<Vec<_>>(),
-    );
+    let width = torn.width();
     let mut f = Features {
         ripples: [0.0; 2],
         uneven: [0.0; 2],
         step: [0.0; 2],
-        clarity: [0.0; 2],
+        second: [0.0; 2],
         smooth: [0.0; 2],
     };
     for side in 0..2 {
-        let root = edges[side][0].as_ref()?;
-        let far = edges[side][1].as_ref()?;
+        let root = found[side][0].as_ref()?;
+        let far = found[side][1].as_ref()?;
         let sign = if side == 0 { -1.0 } else { 1.0 };
-        let strip = |from: f64, to: f64, raster: &crate::base::raster::Gray, scale: f64| {
+        let strip = |edge: &Edge, from: f64, to: f64, raster: &Gray, scale: f64| {
             let mut values = Vec::new();
             for c in (first..last).step_by(2) {
                 let mut t = from * width;
                 while t < to * width {
-                    let row = far.rows[c] + sign * t;
+                    let row = edge.rows[c] + sign * t;
                     if row > 1.0 && row < rows as f64 - 1.0 {
                         values.push(f64::from(raster.sample(c as f64 * scale, row * scale)));
                     }
@@ -70,16 +70,20 @@ pub(super) fn features(
             }
             values
         };
-        f.ripples[side] = quantile(&strip(0.1, 0.35, &band.rough, 0.5), 0.5) / torn.inside;
-        let tone = |from: f64, to: f64| median(&strip(from, to, &band.luma, 1.0)) + 16.0;
-        let tones: Vec<f64> = [(0.05, 0.2), (0.2, 0.35), (0.35, 0.55)]
-            .iter()
-            .map(|(a, b)| tone(*a, *b).ln())
-            .collect();
-        f.step[side] = tones
-            .windows(2)
-            .map(|w| (w[1] - w[0]).abs())
-            .fold(0.0, f64::max);
+        f.ripples[side] = quantile(&strip(far, 0.1, 0.35, &band.rough, 0.5), 0.5) / torn.inside;
+        // An edge taken for the wrong kind may lie on the next change of tone;
+        // taken as both kinds, only the root line has an even plate outside.
+        for edge in [root, far] {
+            let tones: Vec<f64> = ZONES
+                .iter()
+                .map(|(from, to)| {
+                    let luma = strip(edge, *from, *to, &band.luma, 1.0);
+                    (median(&luma) + f64::from(DARK)).ln()
+                })
+                .collect();
+            let steps = tones.windows(2).map(|w| (w[1] - w[0]).abs());
+            f.step[side] += 0.5 * steps.fold(0.0, f64::max);
+        }
         // Against a running median over a tenth of the length.
         let line = &far.rows[first..last];
         let reach = (line.len() / 20).max(4);
@@ -88,14 +92,10 @@ pub(super) fn features(
             .map(|i| line[i] - 0.5 * (line[i - reach] + line[i + reach]))
             .collect();
         f.uneven[side] = mad(&rest) / width;
-        f.clarity[side] = root.clarity;
+        f.second[side] = edges::line_outside(band, torn, far, side == 0);
         let gap: Vec<f64> = (first..last)
             .map(|c| {
-                let coarse = if side == 0 {
-                    torn.top[c]
-                } else {
-                    torn.bottom[c]
-                };
+                let coarse = if side == 0 { torn.top[c] } else { torn.bottom[c] };
                 (sign * (root.rows[c] - coarse)).max(0.0)
             })
             .collect();
