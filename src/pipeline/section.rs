@@ -110,6 +110,10 @@ impl Found {
         let px_per_mm = scale.map.px_per_mm_at(scale.map.to_mm(weld.centre));
         if let Some(facts) = &mut self.scale {
             facts.px_per_mm = px_per_mm;
+            facts
+                .evidence
+                .cross_checks
+                .extend(weld.scale_checks.iter().cloned());
         }
         self.reasons.extend(weld.reasons.clone());
         let checks = photo::check(photo, &capture::region(weld), px_per_mm);

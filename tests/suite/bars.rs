@@ -311,10 +311,12 @@ fn a_section_is_measured_by_its_bar() {
     assert_eq!(output.status.code(), Some(0), "{:?}", record.reasons);
     let scale = record.scale.expect("a scale");
     assert_eq!(scale.source, "bar:5");
+    let read = scale.px_per_mm * 5.0 / bar.length;
+    assert!((read - 1.0).abs() < 0.003, "{read}");
     let leg = record.measurements["leg_butting_mm"].value.expect("a leg");
     let want = truth["measurements"]["leg_butting_mm"]
         .as_f64()
         .expect("a leg");
-    // A bar shows no tilt: within three percent.
-    assert!((leg / want - 1.0).abs() < 0.03, "{leg} against {want}");
+    // A bar shows no tilt, which this picture has: within five percent.
+    assert!((leg / want - 1.0).abs() < 0.05, "{leg} against {want}");
 }

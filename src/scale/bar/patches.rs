@@ -101,9 +101,9 @@ fn cap(places: &[Point<Px>], whole: &Moments) -> Option<(f64, f64, f64)> {
     let stroke = sorted[n / 2];
     let wide = |c: &&f64| **c > CAP_WIDER * stroke;
     let most = (CAP_LONGEST * n as f64).ceil() as usize;
-    // The outermost column may be cut by the raster.
+    // The outermost columns may be cut by the raster, or empty.
     let of = |columns: Vec<f64>| {
-        let skip = usize::from(columns[0] <= CAP_WIDER * stroke);
+        let skip = columns.iter().take(2).take_while(|c| !wide(c)).count();
         let run = columns[skip..].iter().take_while(wide).count();
         (run > 0 && run + skip <= most).then_some(run as f64 + skip as f64)
     };

@@ -239,12 +239,12 @@ impl Groups {
     }
 
     /// Whether the ranks are those of inch fractions, each longer than the one
-    /// below, except for a few spoilt ticks. Only whole inches may be as long as
+    /// below, except for a few spoilt ticks; one rank may be wholly spoilt. Only whole inches may be as long as
     /// halves, as some makers have them.
     fn doubling(&self, ticks: usize) -> bool {
         let top = self.0.len() - 1;
         let mut below = 0.0;
-        let (mut spoilt, mut sure) = (0, 0);
+        let (mut spoilt, mut sure, mut lost) = (0, 0, 0);
         let mut first = None;
         for (rank, group) in self.0.iter().enumerate() {
             let least = below * if rank == top { 0.93 } else { 1.05 };
@@ -271,12 +271,18 @@ impl Groups {
                     below = centre;
                     first.get_or_insert(centre);
                 }
-                None if group.len() <= 2 => spoilt += group.len(),
+                None if group.len() <= 2 => {
+                    spoilt += group.len();
+                    lost += 1;
+                }
                 None => return false,
             }
         }
         let allowed = ((SPOILT_SHARE * ticks as f64) as usize).max(2);
-        sure >= 3 && spoilt <= allowed && first.is_some_and(|f| below > LEAST_RATIO * f)
+        sure >= 3
+            && lost <= 1
+            && spoilt <= allowed
+            && first.is_some_and(|f| below > LEAST_RATIO * f)
     }
 }
 

@@ -22,11 +22,11 @@ pub enum Verdict {
     Silent,
 }
 
-/// Ink of a numeral, at least, as a share of the square of a long tick: strokes
-/// 0.04 by 1 long are the smallest numerals in use (common practice, no source).
-const LEAST_INK: f64 = 0.015;
-/// The numeral with the least ink (a 1) has this share of the one with the most.
-const FAINTEST: f64 = 0.25;
+/// Height of a numeral, at least, as a share of a long tick's length: numerals in
+/// use are 0.35 to 1.1 high (common practice, no source).
+const LEAST_HEIGHT: f64 = 0.2;
+/// All numerals of a rule are equally high: at least this share of the highest.
+const LOWEST: f64 = 0.5;
 /// Darkness of ink as a share of the ticks' own.
 const DARK: f64 = 0.45;
 /// Strokes are narrower than this share of a long tick; rust stains are not.
@@ -34,6 +34,9 @@ const STROKE: f64 = 0.14;
 /// Largest difference in tint (red less blue) between numerals and ticks, as a
 /// share of the ticks' darkness.
 const TINT: f64 = 0.2;
+/// A row through a numeral has at least this much ink, as a share of a long
+/// tick's length; a speck has less.
+const THINNEST: f64 = 0.03;
 /// A tick shorter than an inch tick by this factor is none itself.
 const SHORTER: f64 = 0.89;
 
@@ -61,15 +64,15 @@ pub fn verdict(photo: &Photo, edge: &Edge, reading: &Reading) -> Verdict {
         long: median(&lengths),
         reach: 0.16 * f64::from(cycle) * edge.pitch_px,
     };
-    let ink = |ticks: &[usize]| -> Vec<(usize, f64)> {
+    let heights = |ticks: &[usize]| -> Vec<(usize, f64)> {
         ticks
             .iter()
-            .filter_map(|k| field.ink(*k).map(|v| (*k, v)))
+            .filter_map(|k| field.height(*k).map(|v| (*k, v)))
             .collect()
     };
-    let (whole, half) = (ink(&whole), ink(&half));
+    let (whole, half) = (heights(&whole), heights(&half));
     let most = whole.iter().chain(&half).map(|w| w.1).fold(0.0, f64::max);
-    let inked = |v: f64| v > LEAST_INK && v > FAINTEST * most;
+    let inked = |v: f64| v > LEAST_HEIGHT && v > LOWEST * most;
     let (written, missing): (Vec<(usize, f64)>, Vec<(usize, f64)>) =
         whole.iter().partition(|w| inked(w.1));
     let between = half.iter().filter(|h| inked(h.1)).count();
@@ -111,9 +114,10 @@ struct Field<'a> {
 }
 
 impl Field<'_> {
-    /// Area of ink beside and beyond the free end of tick `k`, in units of the
-    /// square of a long tick; `None` where that leaves the picture.
-    fn ink(&self, k: usize) -> Option<f64> {
+    /// Height of what is inked beside and beyond the free end of tick `k`, in
+    /// units of a long tick's length: the rows with ink in them. `None` where
+    /// that leaves the picture.
+    fn height(&self, k: usize) -> Option<f64> {
         let tick = &self.edge.ticks[k];
         let (contrast, tick_tint) = self.contrast(k);
         if contrast < 6.0 {
@@ -126,7 +130,7 @@ impl Field<'_> {
             (self.reach / step) as i32,
             (1.45 * self.long / step) as usize,
         );
-        let mut places: Vec<Point<Px>> = Vec::new();
+        let mut places: Vec<(usize, Point<Px>)> = Vec::new();
         let mut tones: Vec<f64> = Vec::new();
         let mut whole = 0;
         for i in -columns..=columns {
@@ -138,7 +142,7 @@ impl Field<'_> {
                 if !self.gray.covers(p.x, p.y) || self.on_a_tick(k, u, v) {
                     continue;
                 }
-                places.push(p);
+                places.push((j, p));
                 tones.push(f64::from(self.gray.sample(p.x, p.y)));
             }
         }
@@ -146,20 +150,20 @@ impl Field<'_> {
             return None;
         }
         let ground = quantile(&tones, 0.6);
-        let tint = median(&places.iter().map(|p| self.tint(*p)).collect::<Vec<_>>());
-        let count = places
-            .iter()
-            .zip(&tones)
-            .filter(|(p, v)| {
-                let dark = self.edge.sign * (ground - **v) / contrast;
-                // Rust is brown; numerals are filled with what the ticks are.
-                let like_ticks = tint + dark.min(1.0) * tick_tint;
-                dark > DARK
-                    && (self.tint(**p) - like_ticks).abs() < TINT * contrast
-                    && self.thin(**p, **v, contrast, along, up)
-            })
-            .count();
-        Some(count as f64 * step * step / (self.long * self.long))
+        let tint = median(&places.iter().map(|p| self.tint(p.1)).collect::<Vec<_>>());
+        let mut inked = vec![0usize; rows];
+        for ((j, p), v) in places.iter().zip(&tones) {
+            let dark = self.edge.sign * (ground - v) / contrast;
+            // Rust is brown; numerals are filled with what the ticks are.
+            let like_ticks = tint + dark.min(1.0) * tick_tint;
+            let ink = dark > DARK
+                && (self.tint(*p) - like_ticks).abs() < TINT * contrast
+                && self.thin(*p, *v, contrast, along, up);
+            inked[*j] += usize::from(ink);
+        }
+        let least = (THINNEST * self.long / step).ceil() as usize;
+        let height = inked.iter().filter(|n| **n >= least).count();
+        Some(height as f64 * step / self.long)
     }
 
     /// Whether the tone at `p` is a stroke's: lighter on both sides nearby.
