@@ -17,7 +17,7 @@ mod outline;
 pub mod strip;
 pub mod zones;
 
-use crate::base::geometry::{Point, Px, centroid};
+use crate::base::geometry::{Point, Px, centroid, contains};
 use crate::photo::Photo;
 use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason, Zone as ZonePx};
 use crate::scale::Scale;
@@ -63,8 +63,9 @@ pub fn measure(
     let (range, doubt) =
         Evaluated::new(strip.length_mm(), declared.discard_mm, &face.discard_marks)
             .map_err(|reason| vec![reason])?;
-    let zones = Zones::new(&strip);
+    let mut zones = Zones::new(&strip);
     let flaws = Flaws::find(&strip, &zones);
+    zones.give_up_flaws(|p| flaws.found.iter().any(|f| contains(&f.outline, p)));
     let outline: Vec<Point<Px>> = face
         .root_px
         .iter()

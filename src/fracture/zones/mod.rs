@@ -118,6 +118,40 @@ impl Zones {
         }
     }
 
+    /// Gives up zones between runs that are in truth flaws: the wall of a large
+    /// pore is smooth as well. `flaw` tells whether a place lies in one.
+    pub fn give_up_flaws(&mut self, flaw: impl Fn(Point<Straight>) -> bool) {
+        let grid = self.cells.grid();
+        let inside = |i: &&usize| {
+            let (s, h) = grid.centre(**i);
+            flaw(Point::new(s, h))
+        };
+        let is_flaw = |z: &Zone| {
+            let covered = z.cells.iter().filter(inside).count() as f64;
+            z.kind == Kind::InterRun && covered >= FLAW_SHARE * z.cells.len() as f64
+        };
+        let (given_up, kept): (Vec<Zone>, Vec<Zone>) = std::mem::take(&mut self.zones)
+            .into_iter()
+            .partition(is_flaw);
+        self.zones = kept;
+        let between: Vec<bool> = self
+            .lenient
+            .iter()
+            .map(|k| *k == Some(Kind::InterRun))
+            .collect();
+        for part in patches::parts(&between, grid.columns) {
+            if part
+                .iter()
+                .any(|i| given_up.iter().any(|z| z.cells.contains(i)))
+            {
+                for i in part {
+                    (self.strict[i], self.best[i], self.lenient[i]) = (None, None, None);
+                    self.unsure[i] = self.hidden[i];
+                }
+            }
+        }
+    }
+
     /// Outlines of what cannot be told, without specks.
     pub fn unsure_outlines(&self) -> Vec<Vec<Point<Straight>>> {
         patches::parts(&self.unsure, self.cells.columns)
@@ -169,6 +203,9 @@ fn possible(cells: &Cells, lenient: &[Option<Kind>], zones: &[Option<Kind>]) -> 
     }
     out
 }
+
+/// Share of a zone between runs that lies in flaws when it is taken for one.
+const FLAW_SHARE: f64 = 0.4;
 
 /// Smallest unsure place that is drawn, cells: a tenth of a square millimetre.
 const FEWEST_UNSURE: usize = 10;

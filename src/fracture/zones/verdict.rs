@@ -5,7 +5,7 @@
 //! face looks like, and by its size. Four weights, the same for every picture,
 //! fitted by logistic regression to the zones found on rendered faces, true and
 //! false ones counting the same in sum; with each picture judged by weights
-//! fitted to the others 9 of 107 zones were judged wrongly (8 true ones given
+//! fitted to the others 9 of about a hundred zones were judged wrongly (8 true ones given
 //! up, 1 false one kept).
 
 use super::features::{Cells, Look};
