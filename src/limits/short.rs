@@ -135,8 +135,8 @@ mod tests {
             // Both fit into 100 mm; overlaps count once.
             (&[(0.0, 10.0), (90.0, 100.0)], 20.0),
             (&[(0.0, 10.0), (5.0, 12.0)], 12.0),
-            // 0 … 10 and 95 … 110 are 110 mm apart end to end: 15 + 5.
-            (&[(0.0, 10.0), (95.0, 110.0)], 20.0),
+            // 110 mm from end to end: wherever the stretch lies, 10 mm are left out.
+            (&[(0.0, 10.0), (95.0, 110.0)], 15.0),
             // Three of 10 mm; only two fit into any 100 mm, and half of the third.
             (&[(0.0, 10.0), (55.0, 65.0), (95.0, 105.0)], 25.0),
             (&[(0.0, 150.0)], 100.0),
