@@ -48,7 +48,9 @@ impl Band {
             most * f64::from(last.unwrap_or(1)) / f64::from(n)
         };
         let (back, ahead) = (limit(-1.0), limit(1.0));
-        let step = ((back + ahead) / MOST_COLUMNS).max(ribbon.width / 80.0).max(1.0);
+        let step = ((back + ahead) / MOST_COLUMNS)
+            .max(ribbon.width / 80.0)
+            .max(1.0);
         let columns = (((back + ahead) / step) as usize).max(16) & !1;
         let rows = ((2.0 * REACH * ribbon.width / step) as usize).max(16) & !1;
         let across = ribbon.along.turned();

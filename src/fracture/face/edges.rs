@@ -79,13 +79,11 @@ const ALONG: usize = 3;
 /// Rows on either side of which the tone is compared.
 const ACROSS: usize = 2;
 
-/// An edge: one row a column of the band, and how clear it is.
+/// An edge: one row a column of the band.
 #[derive(Clone, Debug)]
 pub(super) struct Edge {
     /// Row at each column of the band.
     pub rows: Vec<f64>,
-    /// Mean change of tone along it, as a share of the strongest nearby.
-    pub clarity: f64,
 }
 
 /// The edge above (`up`) or below the torn metal.
@@ -102,7 +100,9 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
     let terms = kind.terms();
     let sign = if up { -1.0 } else { 1.0 };
     // Outermost torn metal along the whole edge, for the reach outwards.
-    let reach: Vec<f64> = (first..last).map(|c| sign * (line[c] - middle(c))).collect();
+    let reach: Vec<f64> = (first..last)
+        .map(|c| sign * (line[c] - middle(c)))
+        .collect();
     let outermost = quantile(&reach, 0.9) + terms.beyond * width;
     let innermost = (quantile(&reach, 0.1) - terms.within * width).max(0.1 * width);
     let n = (outermost - innermost).ceil().max(4.0) as usize;
@@ -116,7 +116,6 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         quantile(&values, terms.clear).max(1e-3)
     };
     let mut grid = Grid::filled(columns, n + 1, 0.0);
-    let mut clear = vec![0.0f32; columns * (n + 1)];
     for c in first..last {
         let costs = grid.column_mut(c);
         let speak = |i: usize| torn.speaks(band, c, row_of(i as f64 + 0.5), up);
@@ -125,8 +124,11 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         for i in 0..=n {
             let row = row_of(i as f64);
             let change = f64::from(at(&tone, c, row)) / strongest;
-            let change = if row < 3.0 || row > rows as f64 - 3.0 { 0.0 } else { change.min(terms.enough) };
-            clear[c * (n + 1) + i] = change as f32;
+            let change = if row < 3.0 || row > rows as f64 - 3.0 {
+                0.0
+            } else {
+                change.min(terms.enough)
+            };
             costs[i] = (outside + inside - terms.tone * width * change) as f32;
             if i < n {
                 let s = speak(i);
@@ -136,13 +138,8 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         }
     }
     let (path, _) = optimal_path(&grid, 3, terms.bend)?;
-    let clarity = (first..last)
-        .map(|c| f64::from(clear[c * (n + 1) + path[c]]))
-        .sum::<f64>()
-        / (last - first) as f64;
     Some(Edge {
         rows: path.into_iter().map(|i| row_of(i as f64)).collect(),
-        clarity,
     })
 }
 

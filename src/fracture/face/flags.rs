@@ -7,7 +7,8 @@ use crate::record::{Code, Reason};
 
 /// Least confidence in the root side at which numbers are stated without a
 /// reason: a face read upside down gets every number wrong.
-const SURE: f64 = 0.75;
+/// Seven to one.
+const SURE: f64 = 0.875;
 
 /// Distance from the picture's border, in face widths, below which a face goes
 /// on outside: its edges are not found closer to a border than this.
@@ -19,8 +20,9 @@ const LOST: f64 = 0.1;
 /// Luma from which a sample is washed out.
 const WASHED_OUT: f32 = 250.0;
 
-/// Mean luma below which too few grey levels are left to tell zones apart.
-const DARK: f64 = 24.0;
+/// Mean luma below which too few grey levels are left to tell zones apart: the
+/// facets of a face scatter by about a third of its mean.
+const DARK: f64 = 45.0;
 
 /// A face's width when no scale is known, mm: half way in the usual 3 to 10.
 const USUAL_WIDTH_MM: f64 = 6.0;
@@ -29,9 +31,17 @@ const USUAL_WIDTH_MM: f64 = 6.0;
 const WIDEST_MM: f64 = 25.0;
 const COUPON_MM: [f64; 2] = [20.0, 400.0];
 
+/// Shortest face, px: 40 mm at 10 px/mm. The shortest coupons are hardly
+/// shorter, and with fewer pixels a millimetre nothing is measured.
+const SHORTEST_PX: f64 = 400.0;
+
 /// Closed outline of a face.
 pub(super) fn outline(face: &Face) -> Vec<Point<Px>> {
-    face.root_px.iter().chain(face.far_px.iter().rev()).copied().collect()
+    face.root_px
+        .iter()
+        .chain(face.far_px.iter().rev())
+        .copied()
+        .collect()
 }
 
 /// Mean width of a face, px.
@@ -51,6 +61,9 @@ pub(super) fn cropped(photo: &Photo, face: &Face) -> bool {
 
 /// Whether the sizes cannot be those of a broken fillet weld.
 pub(super) fn impossible(face: &Face, px_per_mm: Option<f64>) -> bool {
+    if length(&face.root_px) < SHORTEST_PX {
+        return true;
+    }
     px_per_mm.is_some_and(|k| {
         let (width, length) = (width_px(face) / k, length(&face.root_px) / k);
         width > WIDEST_MM || length < COUPON_MM[0] || length > COUPON_MM[1]
@@ -125,7 +138,11 @@ fn light(photo: &Photo, outline: &[Point<Px>]) -> (f64, f64) {
         high = (high.0.max(p.x), high.1.max(p.y));
     }
     // A coarse outline and a grid of some ten thousand places are enough.
-    let coarse: Vec<_> = outline.iter().step_by((outline.len() / 120).max(1)).copied().collect();
+    let coarse: Vec<_> = outline
+        .iter()
+        .step_by((outline.len() / 120).max(1))
+        .copied()
+        .collect();
     let step = (((high.0 - low.0) * (high.1 - low.1)).max(1.0).sqrt() / 150.0).max(1.0);
     let (mut n, mut sum, mut white) = (0.0, 0.0, 0.0);
     let mut y = low.1;
@@ -142,5 +159,9 @@ fn light(photo: &Photo, outline: &[Point<Px>]) -> (f64, f64) {
         }
         y += step;
     }
-    if n > 0.0 { (sum / n, white / n) } else { (0.0, 0.0) }
+    if n > 0.0 {
+        (sum / n, white / n)
+    } else {
+        (0.0, 0.0)
+    }
 }

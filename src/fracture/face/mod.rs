@@ -158,7 +158,11 @@ fn face_along(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
         let first = torn.ends.0 as usize;
         let last = (torn.ends.1 as usize).min(rows.len());
         let points = (first..last).map(|c| band.to_px(c as f64 + 0.5, rows[c]));
-        if root_below { points.collect() } else { points.rev().collect() }
+        if root_below {
+            points.collect()
+        } else {
+            points.rev().collect()
+        }
     };
     Some(Face {
         root_px: line(&root.rows),
@@ -168,3 +172,6 @@ fn face_along(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
         side_confidence: 1.0 / (1.0 + (-log_odds.abs()).exp()),
     })
 }
+
+#[cfg(test)]
+mod tests;

@@ -53,7 +53,11 @@ impl Roughness {
                     ((i / width) as f64 + 0.5) * px_per_sample,
                 );
                 let inside = occupied.iter().zip(&boxes).any(|(outline, b)| {
-                    at.x > b[0] && at.x < b[1] && at.y > b[2] && at.y < b[3] && contains(outline, at)
+                    at.x > b[0]
+                        && at.x < b[1]
+                        && at.y > b[2]
+                        && at.y < b[3]
+                        && contains(outline, at)
                 });
                 if inside {
                     *sample = 0.0;
@@ -65,7 +69,12 @@ impl Roughness {
 
 /// [left, right, top, bottom] of an outline, widened by `margin`.
 fn bounds(outline: &[Point<Px>], margin: f64) -> [f64; 4] {
-    let mut b = [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY];
+    let mut b = [
+        f64::INFINITY,
+        f64::NEG_INFINITY,
+        f64::INFINITY,
+        f64::NEG_INFINITY,
+    ];
     for p in outline {
         b = [b[0].min(p.x), b[1].max(p.x), b[2].min(p.y), b[3].max(p.y)];
     }
@@ -155,9 +164,15 @@ mod tests {
     #[test]
     fn marks_in_one_direction_are_smooth_and_grains_are_rough() {
         let mut random = ChaCha8Rng::seed_from_u64(3);
-        let lines: Vec<f32> = (0..120).map(|_| 60.0 + 120.0 * random.random::<f32>()).collect();
+        let lines: Vec<f32> = (0..120)
+            .map(|_| 60.0 + 120.0 * random.random::<f32>())
+            .collect();
         let luma = Gray::from_fn(240, 120, |x, y| {
-            if x < 120 { lines[y] } else { 60.0 + 120.0 * random.random::<f32>() }
+            if x < 120 {
+                lines[y]
+            } else {
+                60.0 + 120.0 * random.random::<f32>()
+            }
         });
         let map = relief(&luma, 2, 1.2);
         let (marks, grains) = (map.at(14, 15), map.at(46, 15));

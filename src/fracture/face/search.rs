@@ -113,7 +113,9 @@ pub(super) fn ribbons(rough: &Roughness) -> Vec<Ribbon> {
         return Vec::new();
     }
     let mut map = rough.map.clone();
-    map.samples_mut().iter_mut().for_each(|v| *v = (*v / cap).min(1.0));
+    map.samples_mut()
+        .iter_mut()
+        .for_each(|v| *v = (*v / cap).min(1.0));
     let half = halve(&map);
     let steps = (180.0 / COARSE_DEG) as usize;
     let mut coarse: Vec<Candidate> = (0..steps)
@@ -173,8 +175,7 @@ pub(super) fn candidates(ribbons: &[Ribbon]) -> Vec<Ribbon> {
             best = *inner;
         }
         let known = kept.iter().any(|k| {
-            k.covers(best.centre, 1.0)
-                && k.width.max(best.width) < NESTED * k.width.min(best.width)
+            k.covers(best.centre, 1.0) && k.width.max(best.width) < NESTED * k.width.min(best.width)
         });
         if kept.len() < MOST_CANDIDATES && !known {
             kept.push(best);
@@ -325,7 +326,11 @@ fn sums_down(
     for (i, r) in rows.enumerate() {
         for (c, v) in line.iter_mut().enumerate() {
             let (x, y) = place(c as f64 + 0.5, r as f64 + 0.5);
-            *v = if map.covers(x, y) { map.sample(x, y) } else { 0.0 };
+            *v = if map.covers(x, y) {
+                map.sample(x, y)
+            } else {
+                0.0
+            };
         }
         let mut window: f32 = line.iter().take(REACH).sum();
         for c in 0..columns {
@@ -335,10 +340,8 @@ fn sums_down(
             if c > REACH {
                 window -= line[c - REACH - 1];
             }
-            sums[(i + 1) * columns + c] =
-                sums[i * columns + c] + window / (2 * REACH + 1) as f32;
+            sums[(i + 1) * columns + c] = sums[i * columns + c] + window / (2 * REACH + 1) as f32;
         }
     }
     sums
 }
-

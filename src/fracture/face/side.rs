@@ -2,10 +2,10 @@
 
 use super::band::Band;
 use super::edges::{self, Edge};
-use super::torn::Torn;
 use super::roughness::DARK;
-use crate::base::raster::Gray;
+use super::torn::Torn;
 use crate::base::numeric::{mad, median, quantile};
+use crate::base::raster::Gray;
 
 /// Strips outside an edge whose tones are compared, in torn widths from it: a
 /// cap or groove ends within about two thirds of a width, a plate goes on.
@@ -41,7 +41,11 @@ impl Features {
 }
 
 /// Reads them; `found[side][kind]` as found for (above, below) × (root, far).
-pub(super) fn features(band: &Band, torn: &Torn, found: &[[Option<Edge>; 2]; 2]) -> Option<Features> {
+pub(super) fn features(
+    band: &Band,
+    torn: &Torn,
+    found: &[[Option<Edge>; 2]; 2],
+) -> Option<Features> {
     let (columns, rows) = band.size();
     let (first, last) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(columns));
     let width = torn.width();
@@ -95,7 +99,11 @@ pub(super) fn features(band: &Band, torn: &Torn, found: &[[Option<Edge>; 2]; 2])
         f.second[side] = edges::line_outside(band, torn, far, side == 0);
         let gap: Vec<f64> = (first..last)
             .map(|c| {
-                let coarse = if side == 0 { torn.top[c] } else { torn.bottom[c] };
+                let coarse = if side == 0 {
+                    torn.top[c]
+                } else {
+                    torn.bottom[c]
+                };
                 (sign * (root.rows[c] - coarse)).max(0.0)
             })
             .collect();

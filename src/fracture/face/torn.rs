@@ -32,14 +32,20 @@ impl Torn {
 
     /// Median width between the edges, rows of the band.
     pub fn width(&self) -> f64 {
-        let (a, b) = (self.ends.0 as usize, (self.ends.1 as usize).min(self.top.len()));
+        let (a, b) = (
+            self.ends.0 as usize,
+            (self.ends.1 as usize).min(self.top.len()),
+        );
         let widths: Vec<f64> = (a..b).map(|c| self.bottom[c] - self.top[c]).collect();
         quantile(&widths, 0.5)
     }
 
     /// The straight ribbon that fits the torn metal best.
     pub fn ribbon(&self, band: &Band) -> Option<Ribbon> {
-        let (a, b) = (self.ends.0 as usize, (self.ends.1 as usize).min(self.top.len()));
+        let (a, b) = (
+            self.ends.0 as usize,
+            (self.ends.1 as usize).min(self.top.len()),
+        );
         let middle: Vec<Point<Px>> = (a..b)
             .step_by(4)
             .map(|c| band.to_px(c as f64 + 0.5, 0.5 * (self.top[c] + self.bottom[c])))
@@ -74,7 +80,10 @@ pub(super) fn find(band: &Band) -> Option<Torn> {
     let reach = 0.5 * band.ribbon.length / band.step;
     let near = |c: usize| ((2 * c) as f64 - start).abs() < 0.85 * reach;
     let level = |from: f64, to: f64, q: f64| {
-        let (from, to) = ((centre + from * half_width).max(0.0), centre + to * half_width);
+        let (from, to) = (
+            (centre + from * half_width).max(0.0),
+            centre + to * half_width,
+        );
         let mut values = Vec::new();
         for r in (from as usize)..(to.max(0.0) as usize).min(rows) {
             let row = rough.row(r);
@@ -122,7 +131,10 @@ pub(super) fn find(band: &Band) -> Option<Torn> {
         .map(|c| {
             let from = (centre - 0.6 * half_width) as usize;
             let to = ((centre + 0.6 * half_width) as usize).max(from + 1);
-            (from..to.min(rows)).map(|r| speaks(at(c, r), beside)).sum::<f64>() / (to - from) as f64
+            (from..to.min(rows))
+                .map(|r| speaks(at(c, r), beside))
+                .sum::<f64>()
+                / (to - from) as f64
         })
         .collect();
     let ends = stretch(&core)?;

@@ -1,0 +1,103 @@
+//! Painted coupons: a plate, torn metal, a cap and the other plate on a bench.
+
+use super::*;
+use crate::base::geometry::{contains, nearest};
+use crate::base::raster::{Gray, gaussian_blur};
+use crate::record::Code;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+const SIZE: (usize, usize) = (1100, 900);
+/// Half length of the coupon; root line, far edge, toe and the plates' ends
+/// across it, px from its middle, root side positive.
+const HALF: f64 = 420.0;
+const ACROSS: [f64; 5] = [130.0, 45.0, -30.0, -65.0, -170.0];
+
+/// The coupon turned by `deg`; `torn` false: smooth metal in place of the face.
+fn photo(deg: f64, torn: bool) -> Photo {
+    let mut random = ChaCha8Rng::seed_from_u64(11);
+    let white = Gray::from_fn(SIZE.0, SIZE.1, |_, _| random.random::<f32>() - 0.5);
+    let grains = gaussian_blur(&white, 2.0);
+    let streaks: Vec<f32> = (0..2000).map(|_| random.random::<f32>() - 0.5).collect();
+    let (sin, cos) = deg.to_radians().sin_cos();
+    let luma = Gray::from_fn(SIZE.0, SIZE.1, |x, y| {
+        let (dx, dy) = (x as f64 - 549.5, y as f64 - 449.5);
+        let (s, h) = (dx * cos + dy * sin, dy * cos - dx * sin);
+        let streak = streaks[(s + 1000.0) as usize % 2000];
+        let tone = if s.abs() > HALF || h > ACROSS[0] || h < ACROSS[4] {
+            60.0
+        } else if h > ACROSS[1] {
+            125.0 + 14.0 * streak
+        } else if h > ACROSS[2] {
+            if torn {
+                110.0 + 420.0 * grains.at(x, y)
+            } else {
+                110.0
+            }
+        } else if h > ACROSS[3] {
+            185.0 + 12.0 * (s / 9.0).sin() as f32
+        } else {
+            100.0
+        };
+        tone + 4.0 * white.at(x, y)
+    });
+    let luma = gaussian_blur(&luma, 0.7);
+    let rgb = luma
+        .samples()
+        .iter()
+        .flat_map(|v| [v.clamp(0.0, 255.0) as u8; 3])
+        .collect();
+    Photo::from_rgb(SIZE.0, SIZE.1, rgb).expect("a photo")
+}
+
+#[test]
+fn a_face_is_found_at_any_rotation_with_its_root_side() {
+    for deg in [0.0, 24.0, 97.0, 188.0, 301.0] {
+        let found = find(&photo(deg, true), &[], None).expect("a face");
+        assert_eq!(found.faces.len(), 1, "{deg}°");
+        let face = &found.faces[0];
+        let (sin, cos) = f64::to_radians(deg).sin_cos();
+        let place =
+            |s: f64, h: f64| Point::new(550.0 + s * cos - h * sin, 450.0 + s * sin + h * cos);
+        // Mean and greatest distance of a line from where it was painted.
+        let off = |line: &[Point<Px>], h: f64| -> (f64, f64) {
+            let distances: Vec<f64> = (-8..=8)
+                .map(|i| place(f64::from(i) * 50.0, h))
+                .map(|p| nearest(line, p).expect("a line").distance)
+                .collect();
+            let mean = distances.iter().sum::<f64>() / distances.len() as f64;
+            (mean, distances.into_iter().fold(0.0, f64::max))
+        };
+        for (line, h) in [(&face.root_px, ACROSS[1]), (&face.far_px, ACROSS[2])] {
+            let (mean, most) = off(line, h);
+            assert!(
+                mean < 3.0 && most < 12.0,
+                "{deg}°, {h}: off by {mean}, at most {most} px"
+            );
+        }
+        let length = crate::base::geometry::length(&face.root_px);
+        assert!(
+            (length - 2.0 * HALF).abs() < 14.0,
+            "{deg}°: {length} px long"
+        );
+        // With the root side at the bottom it runs from left to right.
+        let along = face.root_px[face.root_px.len() - 1] - face.root_px[0];
+        let middle = |line: &[Point<Px>]| line[line.len() / 2];
+        let up = middle(&face.far_px) - middle(&face.root_px);
+        assert!(along.cross(up) < 0.0, "{deg}°: the face runs the wrong way");
+        assert!(contains(&flags::outline(face), place(0.0, 0.0)));
+    }
+}
+
+#[test]
+fn a_coupon_without_torn_metal_has_no_face() {
+    let reasons = find(&photo(10.0, false), &[], None).expect_err("nothing torn");
+    assert_eq!(reasons[0].code, Code::NotAFracture);
+}
+
+#[test]
+fn a_face_of_impossible_size_is_none() {
+    // 75 px wide at 2 px/mm: 37 mm.
+    assert!(find(&photo(0.0, true), &[], Some(2.0)).is_err());
+    assert!(find(&photo(0.0, true), &[], Some(10.0)).is_ok());
+}
