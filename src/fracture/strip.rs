@@ -208,8 +208,9 @@ impl Strip {
                 sum.map(|v| v / n)
             })
             .collect();
-        let each =
-            |f: fn(&[f32; 3]) -> f32| Gray::new(columns, rows, colours.par_iter().map(f).collect());
+        let each = |f: fn(&[f32; 3]) -> f32| {
+            Gray::new(columns, rows, colours.par_iter().map(f).collect())
+        };
         self.luma = each(|c| 0.299 * c[0] + 0.587 * c[1] + 0.114 * c[2]);
         // Some grey levels are added so that dark noise does not become colour.
         self.red_green = each(|c| ((c[0] + DARK) / (c[1] + DARK)).ln());
@@ -267,11 +268,7 @@ fn level(line: &[(f64, f64)], s: f64) -> f64 {
         return line[i - 1].1;
     }
     let (a, b) = (line[i - 1], line[i]);
-    let t = if b.0 > a.0 {
-        (s - a.0) / (b.0 - a.0)
-    } else {
-        0.0
-    };
+    let t = if b.0 > a.0 { (s - a.0) / (b.0 - a.0) } else { 0.0 };
     a.1 + (b.1 - a.1) * t
 }
 

@@ -43,11 +43,7 @@ pub fn band(gain: &[Vec<f32>], reluctance: Reluctance) -> Vec<usize> {
         // proportional to the change, two sweeps find the best of all. The
         // state without a band takes no part.
         for b in (2..states).chain((1..states - 1).rev().map(|b| b + states)) {
-            let (b, beside) = if b < states {
-                (b, b - 1)
-            } else {
-                (b - states, b - states + 1)
-            };
+            let (b, beside) = if b < states { (b, b - 1) } else { (b - states, b - states + 1) };
             if next[beside] - reluctance.step > next[b] {
                 next[b] = next[beside] - reluctance.step;
                 origin[b] = origin[beside];
@@ -84,23 +80,14 @@ pub fn band(gain: &[Vec<f32>], reluctance: Reluctance) -> Vec<usize> {
 mod tests {
     use super::*;
 
-    const FIRM: Reluctance = Reluctance {
-        step: 0.5,
-        switch: 4.0,
-    };
+    const FIRM: Reluctance = Reluctance { step: 0.5, switch: 4.0 };
 
     /// `#` speaks for the band, `.` against it; the lowest line is the edge.
     fn gains(picture: &[&str]) -> Vec<Vec<f32>> {
         let columns = picture[0].len();
         (0..columns)
             .map(|c| {
-                let mark = |line: &&str| {
-                    if line.as_bytes()[c] == b'#' {
-                        1.0
-                    } else {
-                        -1.0
-                    }
-                };
+                let mark = |line: &&str| if line.as_bytes()[c] == b'#' { 1.0 } else { -1.0 };
                 picture.iter().rev().map(mark).collect()
             })
             .collect()

@@ -128,8 +128,7 @@ impl Reference {
     }
 
     fn odds(&self, look: &Look, column: usize) -> f32 {
-        let against =
-            |value: f32, reference: f32| (value - reference).clamp(GRADIENT.0, GRADIENT.1);
+        let against = |value: f32, reference: f32| (value - reference).clamp(GRADIENT.0, GRADIENT.1);
         let tone = (look.tone - self.light[column]) / self.scatter;
         let blue = (self.look.yellow_blue - look.yellow_blue).clamp(0.0, BLUEST);
         let w = &WEIGHTS;
@@ -166,7 +165,9 @@ fn light(cells: &Cells, torn: &[bool]) -> Vec<f32> {
         .map(|c| {
             let i = known.partition_point(|k| k.0 < c);
             match (i.checked_sub(1).and_then(|i| known.get(i)), known.get(i)) {
-                (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (c - a.0) as f32 / (b.0 - a.0) as f32,
+                (Some(a), Some(b)) => {
+                    a.1 + (b.1 - a.1) * (c - a.0) as f32 / (b.0 - a.0) as f32
+                }
                 (Some(one), None) | (None, Some(one)) => one.1,
                 (None, None) => 0.0,
             }

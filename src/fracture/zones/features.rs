@@ -92,8 +92,9 @@ impl Cells {
             let (c, r) = (i % columns, i / columns);
             let h = cells.height(r);
             let (x, y) = cells.sample(strip, i);
-            cells.inside[i] =
-                h > 0.0 && h < strip.far_at(cells.s(c)) && !strip.hidden[y * strip.columns() + x];
+            cells.inside[i] = h > 0.0
+                && h < strip.far_at(cells.s(c))
+                && !strip.hidden[y * strip.columns() + x];
         }
         let log = log_luma(strip, &cells);
         let sigma = |mm: f64| (mm * k).max(LEAST_SIGMA_PX);
@@ -120,10 +121,7 @@ impl Cells {
                     (0, strip.rows())
                 };
                 let mut at = |bytes: &Bytes, s: f64, h: f64, q: &[f64]| {
-                    bytes.gather(
-                        scratch,
-                        &Window::around((x, y), (half(s), half(h)), bytes, bounds),
-                    );
+                    bytes.gather(scratch, &Window::around((x, y), (half(s), half(h)), bytes, bounds));
                     q.iter().fold(0.0, |last, q| quantile(scratch, *q) - last)
                 };
                 Look {
@@ -171,18 +169,10 @@ fn log_luma(strip: &Strip, cells: &Cells) -> Gray {
         })
         .collect();
     let median = crate::base::numeric::median(&on_face);
-    let median = if median.is_finite() {
-        median.max(1.0) as f32
-    } else {
-        128.0
-    };
+    let median = if median.is_finite() { median.max(1.0) as f32 } else { 128.0 };
     let dark = SHADOW_SHARE * median;
     let zero = (median + dark).ln();
-    let samples = strip
-        .luma
-        .samples()
-        .par_iter()
-        .map(|y| (y + dark).ln() - zero);
+    let samples = strip.luma.samples().par_iter().map(|y| (y + dark).ln() - zero);
     Gray::new(strip.columns(), strip.rows(), samples.collect())
 }
 
@@ -198,8 +188,7 @@ struct Gradient {
 impl Gradient {
     fn new(log: &Gray, sigma: f64) -> Self {
         let (gx, gy) = slopes(log, sigma);
-        let byte =
-            |g: f32| ((g + LEAST_GRADIENT).ln() * STEPS + 7.0 * STEPS).clamp(0.0, 255.0) as u8;
+        let byte = |g: f32| ((g + LEAST_GRADIENT).ln() * STEPS + 7.0 * STEPS).clamp(0.0, 255.0) as u8;
         Self {
             size: Bytes::new(&combined(&gx, &gy, f32::hypot), byte),
             along: Bytes::new(&gx, |g| byte(g.abs())),

@@ -17,11 +17,7 @@ pub fn outline(cells: &Cells, part: &[usize]) -> Vec<Point<Straight>> {
         return Vec::new();
     };
     let has = |x: i64, y: i64| {
-        x >= 0
-            && y >= 0
-            && (x as usize) < w
-            && (y as usize) < h
-            && member[y as usize * w + x as usize]
+        x >= 0 && y >= 0 && (x as usize) < w && (y as usize) < h && member[y as usize * w + x as usize]
     };
     // Along the cell sides with the set on the left, from the lower left corner
     // of the first cell, towards +s first.
@@ -54,10 +50,7 @@ pub fn outline(cells: &Cells, part: &[usize]) -> Vec<Point<Straight>> {
         line = (0..n)
             .map(|i| {
                 let (a, b, c) = (line[(i + n - 1) % n], line[i], line[(i + 1) % n]);
-                (
-                    0.25 * (a.0 + 2.0 * b.0 + c.0),
-                    0.25 * (a.1 + 2.0 * b.1 + c.1),
-                )
+                (0.25 * (a.0 + 2.0 * b.0 + c.0), 0.25 * (a.1 + 2.0 * b.1 + c.1))
             })
             .collect();
     }

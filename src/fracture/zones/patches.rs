@@ -26,25 +26,22 @@ pub fn region(gain: &[f32], columns: usize, border: f32) -> Vec<bool> {
     let mut ahead = u.clone();
     let mut slope = vec![[0.0f32; 2]; u.len()];
     for _ in 0..ITERATIONS {
-        slope
-            .par_chunks_mut(columns)
-            .enumerate()
-            .for_each(|(r, line)| {
-                for (c, p) in line.iter_mut().enumerate() {
-                    let i = r * columns + c;
-                    if c + 1 < columns {
-                        p[0] += STEP * (ahead[i + 1] - ahead[i]);
-                    }
-                    if r + 1 < rows {
-                        p[1] += STEP * (ahead[i + columns] - ahead[i]);
-                    }
-                    let size = p[0].hypot(p[1]);
-                    if size > border {
-                        let shrink = border / size;
-                        (p[0], p[1]) = (p[0] * shrink, p[1] * shrink);
-                    }
+        slope.par_chunks_mut(columns).enumerate().for_each(|(r, line)| {
+            for (c, p) in line.iter_mut().enumerate() {
+                let i = r * columns + c;
+                if c + 1 < columns {
+                    p[0] += STEP * (ahead[i + 1] - ahead[i]);
                 }
-            });
+                if r + 1 < rows {
+                    p[1] += STEP * (ahead[i + columns] - ahead[i]);
+                }
+                let size = p[0].hypot(p[1]);
+                if size > border {
+                    let shrink = border / size;
+                    (p[0], p[1]) = (p[0] * shrink, p[1] * shrink);
+                }
+            }
+        });
         let lines = u.par_chunks_mut(columns).zip(ahead.par_chunks_mut(columns));
         lines.enumerate().for_each(|(r, (u, ahead))| {
             for c in 0..columns {
@@ -104,8 +101,7 @@ mod tests {
     #[test]
     fn a_patch_is_kept_and_specks_are_not() {
         let columns = 30;
-        let inside =
-            |i: usize| (8..22).contains(&(i % columns)) && (5..15).contains(&(i / columns));
+        let inside = |i: usize| (8..22).contains(&(i % columns)) && (5..15).contains(&(i / columns));
         let gain: Vec<f32> = (0..columns * 20)
             .map(|i| match (inside(i), i % 17 == 0) {
                 (true, false) | (false, true) => 1.0,

@@ -92,13 +92,7 @@ impl<'a> Reading<'a> {
             .evidence
             .iter()
             .zip(&self.cells.inside)
-            .map(|(e, inside)| {
-                if *inside {
-                    (e + level).clamp(-LOUDEST, LOUDEST)
-                } else {
-                    0.0
-                }
-            })
+            .map(|(e, inside)| if *inside { (e + level).clamp(-LOUDEST, LOUDEST) } else { 0.0 })
             .collect();
         let mut kinds: Kinds = vec![None; gain.len()];
         for kind in [Kind::Root, Kind::Sidewall] {
@@ -146,10 +140,8 @@ impl<'a> Reading<'a> {
         let path = band(&gains, RELUCTANCE);
         for run in runs(&path) {
             for run in self.supported(run, support, |c| &columns[c][..path[c]]) {
-                let covered: Vec<usize> = run
-                    .clone()
-                    .flat_map(|c| columns[c][..path[c]].iter().copied())
-                    .collect();
+                let covered: Vec<usize> =
+                    run.clone().flat_map(|c| columns[c][..path[c]].iter().copied()).collect();
                 let long = run.len() as f64 * side >= SHORTEST_MM;
                 if long && (support.is_some() || self.has_core(&covered)) {
                     covered.iter().for_each(|i| kinds[*i] = Some(kind));
@@ -163,11 +155,7 @@ impl<'a> Reading<'a> {
         let gap = (GAP_MM / self.cells.side_mm).round() as usize;
         let mut torn = 0;
         for k in corner..column.len() {
-            torn = if self.along[column[k]] + level < GAP {
-                torn + 1
-            } else {
-                0
-            };
+            torn = if self.along[column[k]] + level < GAP { torn + 1 } else { 0 };
             if torn >= gap {
                 column.truncate(k + 1 - gap);
                 break;
@@ -181,13 +169,7 @@ impl<'a> Reading<'a> {
         // Cells beside a band count against a patch, so that none grows out of
         // a band's border.
         let gain: Vec<f32> = (0..gain.len())
-            .map(|i| {
-                if kinds[i].is_some() {
-                    -LOUDEST
-                } else {
-                    gain[i]
-                }
-            })
+            .map(|i| if kinds[i].is_some() { -LOUDEST } else { gain[i] })
             .collect();
         let region = patches::region(&gain, w, BORDER);
         let region: Vec<bool> = (0..gain.len())
@@ -205,9 +187,7 @@ impl<'a> Reading<'a> {
                 let covered: Vec<usize> = run.flat_map(|c| of(c).iter().copied()).collect();
                 let large = covered.len() as f64 * side * side >= SMALLEST_MM2;
                 if large && (support.is_some() || self.has_core(&covered)) {
-                    covered
-                        .iter()
-                        .for_each(|i| kinds[*i] = Some(Kind::InterRun));
+                    covered.iter().for_each(|i| kinds[*i] = Some(Kind::InterRun));
                 }
             }
         }
@@ -260,10 +240,7 @@ fn averaged(values: &[f32], counts: &[bool], columns: usize, half: usize) -> Vec
             sums.push(sum);
         }
         for c in 0..columns {
-            let (a, b) = (
-                sums[c.saturating_sub(half)],
-                sums[(c + half + 1).min(columns)],
-            );
+            let (a, b) = (sums[c.saturating_sub(half)], sums[(c + half + 1).min(columns)]);
             out[start + c] = (b.0 - a.0) / (b.1 - a.1).max(1.0);
         }
     }
