@@ -72,6 +72,4 @@ pub enum Code {
     BoundaryUnclear,
     /// Toeline itself failed; the photograph may be good.
     InternalFault,
-    /// This kind of photograph is not measured by this version.
-    NotBuiltYet,
 }

@@ -33,10 +33,13 @@ pub fn compare(evidence: &Evidence, reading: &Reading, declared: &Coupon) -> Vec
     });
     // The upper plate of a lap is not bounded by a parallel to its end face.
     let tee = declared.joint != Some(JointType::Lap);
-    let butting = declared.thickness_butting_mm.filter(|_| tee).and_then(|mm| {
-        let range = (3.0, reading.butting.end.min(30.0));
-        told(evidence, "butting", mm, (&riser, u), range)
-    });
+    let butting = declared
+        .thickness_butting_mm
+        .filter(|_| tee)
+        .and_then(|mm| {
+            let range = (3.0, reading.butting.end.min(30.0));
+            told(evidence, "butting", mm, (&riser, u), range)
+        });
     nonbutting.into_iter().chain(butting).collect()
 }
 
@@ -48,7 +51,11 @@ fn told(
     (line, air): (&Line<Mm>, Vector<Mm>),
     range: (f64, f64),
 ) -> Option<Told> {
-    let side = if line.normal().dot(air) > 0.0 { -1.0 } else { 1.0 };
+    let side = if line.normal().dot(air) > 0.0 {
+        -1.0
+    } else {
+        1.0
+    };
     let (near_mm, near) = best_parallel(evidence, line, side, Some(declared_mm), range);
     let (any_mm, any) = best_parallel(evidence, line, side, None, range);
     if near >= SURE_MM {

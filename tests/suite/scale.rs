@@ -1,5 +1,6 @@
 //! The whole scale stage over simulated photographs of known geometry.
 
+use crate::support::card::Camera;
 use crate::support::references::{Rule, View, alike, chequer_tone, half_millimetres, millimetres};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
@@ -317,4 +318,111 @@ fn a_stated_focal_length_puts_a_rule_s_height_right() {
             100.0 * u
         );
     }
+}
+
+/// Where (u, v) mm is pictured: Newton's steps on the camera's own map.
+fn pictured(camera: &Camera, (u, v): (f64, f64)) -> Point<toeline::base::geometry::Px> {
+    let (mut x, mut y) = (450.0, 350.0);
+    for _ in 0..8 {
+        let o = camera.to_mm(x, y);
+        let (r, d) = (camera.to_mm(x + 1.0, y), camera.to_mm(x, y + 1.0));
+        let (a, b, c, e) = (r.0 - o.0, d.0 - o.0, r.1 - o.1, d.1 - o.1);
+        let (p, q) = (u - o.0, v - o.1);
+        let determinant = a * e - b * c;
+        x += (e * p - b * q) / determinant;
+        y += (a * q - c * p) / determinant;
+    }
+    Point::new(x, y)
+}
+
+/// Relative error of a length of 16 mm along the reference, in its middle.
+fn length_error(scale: &Scale, camera: &Camera) -> f64 {
+    let [a, b] = [-8.0, 8.0].map(|u| scale.map.to_mm(pictured(camera, (u, 0.0))));
+    (a.distance(b) / 16.0 - 1.0).abs()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, rng_seed: RngSeed::Fixed(20_264), ..ProptestConfig::default() })]
+
+    /// Steep views through bent lenses, blurred and noisy: a rule's lengths along
+    /// itself and a chequer strip's local scale are right, or refused.
+    #[test]
+    fn a_steep_bent_blurred_view_is_read_rightly_or_refused(
+        strip in any::<bool>(),
+        turn in 0.0..360.0f64,
+        (tilt, towards) in (0.0..25.0f64, 0.0..360.0f64),
+        focal in 1.2..6.0f64,
+        kappa in -0.02..0.02f64,
+        (blur, noise) in (0.0..1.6f64, 0.0..10.0f64),
+    ) {
+        let camera = Camera {
+            view: View {
+                focal,
+                noise,
+                ..view(if strip { 11.0 } else { 17.0 }, turn, tilt, towards)
+            },
+            aim: [0.0; 2],
+            kappa,
+            blur_px: blur,
+            mirrored: false,
+        };
+        let rule = Rule {
+            edge_mm: -2.0,
+            pitch_mm: 1.0,
+            length_mm: millimetres,
+            worn_every: 0,
+        };
+        let (photo, source) = if strip {
+            let photo = camera.photograph(|u, v| chequer_tone(4.0, 12, u, v));
+            (photo, Source::Chequer { pitch_mm: 4.0 })
+        } else {
+            (camera.photograph(|u, v| rule.tone(u, v)), Source::RuleMm)
+        };
+        match ask(&photo, source) {
+            Ok(scale) => {
+                let error = length_error(&scale, &camera);
+                prop_assert!(error < 0.006, "{:.3} % off", 100.0 * error);
+            }
+            Err(reason) => {
+                prop_assert!(!reason.remedy.is_empty());
+                // What is plain to see is not refused.
+                prop_assert!(tilt > 8.0 || blur > 1.0 || noise > 6.0, "{reason:?}");
+            }
+        }
+    }
+}
+
+/// HR-07's plates are 8 and 10 mm thick (its truth beside the picture).
+#[test]
+fn declared_thickness_speaks_for_the_scale_or_against_it() {
+    let path = format!(
+        "{}/testdata/sections/HR-07/photo.jpg",
+        env!("CARGO_MANIFEST_DIR")
+    );
+    let bytes = std::fs::read(path).unwrap();
+    let record = |nonbutting_mm: f64| {
+        let request = toeline::pipeline::Request {
+            coupon: toeline::record::Coupon {
+                thickness_butting_mm: Some(8.0),
+                thickness_nonbutting_mm: Some(nonbutting_mm),
+                ..Default::default()
+            },
+            scale: Request::of(Source::RuleMm),
+            ..Default::default()
+        };
+        toeline::pipeline::measure_section(&bytes, "HR-07.jpg", &request).record
+    };
+    let right = record(10.0);
+    let checks = &right.scale.as_ref().unwrap().evidence.cross_checks;
+    let said = |member: &str| {
+        checks
+            .iter()
+            .any(|c| c.contains(member) && c.contains("looks"))
+    };
+    assert!(said("nonbutting member, declared 10 mm") && said("butting member, declared 8 mm"));
+    assert!(right.reasons.is_empty(), "{:?}", right.reasons);
+    // A third more was declared than the picture shows at this scale.
+    let wrong = record(13.0);
+    let doubt = wrong.reasons.iter().find(|r| r.code == Code::ScaleDoubtful);
+    assert!(doubt.is_some_and(|r| r.message.contains("nonbutting member was declared 13 mm")));
 }
