@@ -273,9 +273,9 @@ fn a_second_reference_that_agrees_is_told_and_one_that_does_not_is_doubtful() {
 
 #[test]
 fn a_stated_focal_length_puts_a_rule_s_height_right() {
-    // The rule lies 6 mm above a face 150 mm or so away, the lens stated.
+    // The rule lies 3 mm above a face 74 mm away, the lens stated.
     let view = View {
-        focal: 1.2,
+        focal: 2.0,
         ..view(16.0, 20.0, 0.0, 0.0)
     };
     let rule = Rule {
@@ -286,15 +286,15 @@ fn a_stated_focal_length_puts_a_rule_s_height_right() {
     };
     let plain = view.photograph(|u, v| rule.tone(u, v));
     let stated = Photo {
-        focal_half_diagonals: Some(1.2),
+        focal_half_diagonals: Some(2.0),
         ..plain.clone()
     };
     let half_diagonal_px = 900f64.hypot(700.0) / 2.0;
-    let distance_mm = 1.2 * half_diagonal_px / 16.0;
-    let at_face = 16.0 * distance_mm / (distance_mm + 6.0);
+    let distance_mm = 2.0 * half_diagonal_px / 16.0;
+    let at_face = 16.0 * distance_mm / (distance_mm + 3.0);
     let read = |photo: &Photo| {
         let request = Request {
-            offset_mm: Some(6.0),
+            offset_mm: Some(3.0),
             ..Request::of(Source::RuleMm)
         };
         let scale = find(photo, &request).expect("a scale");
