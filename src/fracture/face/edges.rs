@@ -8,6 +8,7 @@
 //! on which edge it is.
 
 use super::band::Band;
+use super::bow;
 use super::roughness::DARK;
 use super::torn::Torn;
 use crate::base::numeric::{Grid, optimal_path, quantile};
@@ -38,6 +39,10 @@ struct Terms {
     beyond: f64,
     /// How far inside the torn metal.
     within: f64,
+    /// How far from a gently bowed line it may lie.
+    corridor: f64,
+    /// What a row of distance from that line costs.
+    pull: f64,
     /// Resistance to bending, rows for a step of one row a column.
     bend: f32,
 }
@@ -55,6 +60,9 @@ impl Kind {
                 rough_enough: 0.0,
                 beyond: 0.45,
                 within: 0.25,
+                // A millimetre of a face of 5 mm.
+                corridor: 0.2,
+                pull: 0.15,
                 bend: 3.0,
             },
             // Ripples of the cap look a little torn, so that an edge may lie
@@ -67,6 +75,9 @@ impl Kind {
                 rough_enough: 0.6,
                 beyond: 0.3,
                 within: 0.4,
+                // Starts, stops and overlaps of runs bulge more.
+                corridor: 0.4,
+                pull: 0.0,
                 bend: 1.0,
             },
         }
@@ -84,6 +95,8 @@ const ACROSS: usize = 2;
 pub(super) struct Edge {
     /// Row at each column of the band.
     pub rows: Vec<f64>,
+    /// Row of the gently bowed line it keeps close to.
+    pub bow: Vec<f64>,
 }
 
 /// The edge above (`up`) or below the torn metal.
@@ -137,9 +150,22 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
             }
         }
     }
+    let bow = bow::fit(&grid, first..last, width)?;
+    for c in first..last {
+        let at = bow.at(c);
+        for (i, cost) in grid.column_mut(c).iter_mut().enumerate() {
+            let off = (i as f64 - at).abs();
+            *cost = if off > (terms.corridor * width).max(3.0) {
+                f32::INFINITY
+            } else {
+                *cost + (terms.pull * off) as f32
+            };
+        }
+    }
     let (path, _) = optimal_path(&grid, 3, terms.bend)?;
     Some(Edge {
         rows: path.into_iter().map(|i| row_of(i as f64)).collect(),
+        bow: (0..columns).map(|c| row_of(bow.at(c))).collect(),
     })
 }
 

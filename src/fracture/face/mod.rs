@@ -8,7 +8,9 @@
 //! Sizes are judged against the coupon's own, so that it works without a scale.
 
 mod band;
+mod bow;
 mod edges;
+mod ends;
 mod flags;
 mod roughness;
 mod search;
@@ -66,6 +68,9 @@ const HALF_WIDTHS: f64 = 1.8;
 const HALF_MERITS: f64 = 0.35;
 const HALF_ANGLE: f64 = 0.15;
 
+/// A ribbon that covers a part of a face only grows by half each time it is laid.
+const MOST_LAYINGS: usize = 4;
+
 /// Finds the fracture faces, one a half of the coupon. `occupied` are outlines
 /// of scale references, px, where no face is looked for; `px_per_mm` only
 /// rejects faces of impossible size.
@@ -83,6 +88,14 @@ pub fn find(
         .into_iter()
         .filter_map(|r| close_look(photo, r, occupied))
         .collect();
+    // A part of a face can stand out more than the whole: where the light is
+    // best. The whole is wanted.
+    let whole: Vec<(f64, search::Ribbon)> = places
+        .iter()
+        .filter(|(_, part)| !places.iter().any(|(_, r)| part.is_part_of(r)))
+        .copied()
+        .collect();
+    places = whole;
     places.sort_by(|a, b| b.0.total_cmp(&a.0));
     let Some(&(merit, first)) = places.first() else {
         return Err(flags::nothing(photo));
@@ -139,10 +152,25 @@ fn close_look(
 /// The face along a ribbon.
 fn face_along(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
     // Laid along the torn metal twice: the first ribbon may be off by degrees.
-    let band = band::Band::new(photo, ribbon, 0.25);
-    let ribbon = torn::find(&band)?.ribbon(&band)?;
+    // And on, as long as the torn metal is found to go on beyond the ends.
+    let mut ribbon = ribbon;
+    for laying in 0..MOST_LAYINGS {
+        let band = band::Band::new(photo, ribbon, 0.25);
+        let next = torn::find(&band)?.ribbon(&band)?;
+        let grown = next.length > 1.1 * ribbon.length;
+        ribbon = next;
+        if !grown && laying > 0 {
+            break;
+        }
+    }
     let band = band::Band::new(photo, ribbon, 0.08);
-    let torn = torn::find(&band)?;
+    let mut torn = torn::find(&band)?;
+    let cuts = ends::find(&band, &torn);
+    let middle_row = 0.5 * band.size().1 as f64;
+    torn.ends = (
+        cuts[0].at(middle_row).max(0.0),
+        cuts[1].at(middle_row).min(band.size().0 as f64),
+    );
     let found = [true, false].map(|up| {
         [edges::Kind::Root, edges::Kind::Far].map(|kind| edges::find(&band, &torn, up, kind))
     });
@@ -155,9 +183,12 @@ fn face_along(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
         (top_root?, bottom_far?)
     };
     let line = |rows: &[f64]| -> Vec<Point<Px>> {
-        let first = torn.ends.0 as usize;
-        let last = (torn.ends.1 as usize).min(rows.len());
-        let points = (first..last).map(|c| band.to_px(c as f64 + 0.5, rows[c]));
+        let points = (0..rows.len())
+            .filter(|c| {
+                let at = *c as f64 + 0.5;
+                at > cuts[0].at(rows[*c]) && at < cuts[1].at(rows[*c])
+            })
+            .map(|c| band.to_px(c as f64 + 0.5, rows[c]));
         if root_below {
             points.collect()
         } else {

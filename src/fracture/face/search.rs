@@ -40,6 +40,14 @@ impl Ribbon {
         if near { BESIDE_REFERENCE } else { 1.0 }
     }
 
+    /// Whether this is a shorter piece of `other`.
+    pub fn is_part_of(&self, other: &Self) -> bool {
+        other.length > 1.15 * self.length
+            && other.covers(self.centre, 1.0)
+            && self.along.cross(other.along).abs() < 0.1
+            && self.width.max(other.width) < NESTED * self.width.min(other.width)
+    }
+
     /// Whether `p` lies within the ribbon made `times` as long and wide.
     pub fn covers(&self, p: Point<Px>, times: f64) -> bool {
         let d = p - self.centre;
@@ -82,6 +90,14 @@ const LEAST_ASPECT: f64 = 2.0;
 /// Shortest ribbon as a share of the picture's longer side: a smaller coupon
 /// has too few pixels a millimetre to be measured.
 const SHORTEST: f64 = 0.12;
+
+/// Widths of the fine search, in widths of the ribbon found by the coarse one:
+/// about as wide; and, for one so stout that it may be the whole coupon, the
+/// face within it, of which the coarse search has too few samples across.
+const AS_WIDE: (f64, f64) = (0.6, 1.7);
+const WITHIN: (f64, f64) = (0.12, 0.6);
+/// Length over width below which a ribbon may be a coupon.
+const WITHIN_ASPECT: f64 = 8.0;
 
 /// Power of the width by which a wider ribbon is worth more, so that a part of
 /// a face is not taken for the whole.
@@ -130,14 +146,21 @@ pub(super) fn ribbons(rough: &Roughness) -> Vec<Ribbon> {
             width: 2.0 * c.width,
             ..c
         };
-        let mut fine: Vec<Candidate> = (-4..=4)
-            .into_par_iter()
-            .flat_map_iter(|i| {
-                let angle = c.angle + (FINE_DEG * f64::from(i)).to_radians();
-                at_angle(&map, angle, Some(near))
-            })
-            .collect();
-        found.extend(distinct(&mut fine).into_iter().next());
+        let looks: &[(f64, f64)] = if c.length < WITHIN_ASPECT * c.width {
+            &[AS_WIDE, WITHIN]
+        } else {
+            &[AS_WIDE]
+        };
+        for widths in looks {
+            let mut fine: Vec<Candidate> = (-4..=4)
+                .into_par_iter()
+                .flat_map_iter(|i| {
+                    let angle = c.angle + (FINE_DEG * f64::from(i)).to_radians();
+                    at_angle(&map, angle, Some((near, *widths)))
+                })
+                .collect();
+            found.extend(distinct(&mut fine).into_iter().next());
+        }
     }
     let mut ribbons: Vec<Ribbon> = distinct(&mut found)
         .into_iter()
@@ -230,8 +253,9 @@ fn distinct(candidates: &mut [Candidate]) -> Vec<Candidate> {
 /// The best ribbons along one direction, one for each sixteenth of the rows:
 /// the map is turned so that ribbons lie along rows; the smoothest third of a box
 /// is compared with the strips above and below it column by column, and the
-/// best run of columns kept. With `near`, only ribbons about there.
-fn at_angle(map: &Gray, angle: f64, near: Option<Candidate>) -> Vec<Candidate> {
+/// best run of columns kept. With `near`, only ribbons about there, of so
+/// many times its width.
+fn at_angle(map: &Gray, angle: f64, near: Option<(Candidate, (f64, f64))>) -> Vec<Candidate> {
     let (w, h) = (map.width() as f64, map.height() as f64);
     let (sin, cos) = angle.sin_cos();
     let columns = (w * cos.abs() + h * sin.abs()).ceil() as usize;
@@ -241,13 +265,13 @@ fn at_angle(map: &Gray, angle: f64, near: Option<Candidate>) -> Vec<Candidate> {
         (0.5 * w + x * cos - y * sin, 0.5 * h + x * sin + y * cos)
     };
     let (mut first, mut last, mut narrow, mut wide) = (0, rows, 2.0, 0.3 * w.max(h));
-    if let Some(n) = near {
+    if let Some((n, times)) = near {
         let (x, y) = (n.centre.0 - 0.5 * w, n.centre.1 - 0.5 * h);
         let row = 0.5 * rows as f64 - x * sin + y * cos;
         let reach = 2.2 * n.width + 4.0;
         first = (row - reach).max(0.0) as usize;
         last = ((row + reach).max(0.0) as usize).min(rows);
-        (narrow, wide) = (0.6 * n.width, 1.7 * n.width);
+        (narrow, wide) = (times.0 * n.width, times.1 * n.width);
     }
     let sums = sums_down(map, columns, first..last, &place);
     let height = last.saturating_sub(first);

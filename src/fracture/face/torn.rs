@@ -70,6 +70,17 @@ const BEND: f32 = 1.5;
 /// before it is judged.
 const SMOOTH: usize = 3;
 
+/// Relief, as a share of the torn metal's, that counts as none.
+const LEAST_RELIEF: f64 = 0.1;
+
+/// Share of the usual difference between face and plates from which a column is
+/// more likely coupon than bench: paint or rust on a plate takes some away.
+const OF_TYPICAL: f64 = 0.4;
+
+/// Weight of that difference against the roughness itself: a bench of cloth or
+/// concrete can be as rough as torn metal, but is so beside the face's line too.
+const DIFFERENCE: f64 = 0.7;
+
 /// Finds them; `None` when inside is no rougher than beside.
 pub(super) fn find(band: &Band) -> Option<Torn> {
     let rough = &band.rough;
@@ -125,16 +136,43 @@ pub(super) fn find(band: &Band) -> Option<Torn> {
         )
     };
     let (top, bottom) = (edge(true, above)?, edge(false, below)?);
-    // Ends: the longest stretch where the core is torn, short gaps bridged.
+    // Ends: the longest stretch where the core is torn, short gaps bridged. A
+    // rough bench beyond the coupon's end is as rough in line with the plates.
     let beside = above.max(below);
-    let core: Vec<f64> = (0..columns)
+    let mean = |c: usize, from: f64, to: f64, f: &dyn Fn(f64) -> f64| {
+        let from = (from.max(0.0) as usize).min(rows - 1);
+        let to = (to.max(0.0) as usize).clamp(from + 1, rows);
+        (from..to).map(|r| f(at(c, r))).sum::<f64>() / (to - from) as f64
+    };
+    // Blur and shade take from torn metal and plates alike: their ratio tells
+    // more than their difference, as long as there is some relief at all.
+    let least = LEAST_RELIEF * inside;
+    let ratio = |torn: f64, plates: f64| ((torn + least) / (plates + least)).ln();
+    let core: Vec<(f64, f64)> = (0..columns)
         .map(|c| {
-            let from = (centre - 0.6 * half_width) as usize;
-            let to = ((centre + 0.6 * half_width) as usize).max(from + 1);
-            (from..to.min(rows))
-                .map(|r| speaks(at(c, r), beside))
-                .sum::<f64>()
-                / (to - from) as f64
+            let (a, b) = (0.5 * top[c], 0.5 * bottom[c]);
+            let (middle, half) = (0.5 * (a + b), (0.5 * (b - a)).max(0.5 * half_width));
+            let (from, to) = (middle - 0.7 * half, middle + 0.7 * half);
+            let torn = mean(c, from, to, &|v| speaks(v, beside));
+            // Clear of the edges by half a half-width and as wide as one.
+            let plate = |v: f64| v.min(1.5 * inside);
+            let (near, wide) = (1.5 * half_width, 2.5 * half_width);
+            let plates = 0.5
+                * (mean(c, middle - wide, middle - near, &plate)
+                    + mean(c, middle + near, middle + wide, &plate));
+            (torn, ratio(mean(c, from, to, &plate), plates))
+        })
+        .collect();
+    let known: Vec<f64> = (0..columns)
+        .filter(|c| near(*c))
+        .map(|c| core[c].1)
+        .collect();
+    let typical = quantile(&known, 0.5).max(1e-9);
+    let core: Vec<f64> = core
+        .into_iter()
+        .map(|(torn, differs)| {
+            let differs = (differs / (OF_TYPICAL * typical) - 1.0).clamp(-1.0, 1.0);
+            DIFFERENCE * differs + (1.0 - DIFFERENCE) * torn
         })
         .collect();
     let ends = stretch(&core)?;
