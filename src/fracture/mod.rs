@@ -7,11 +7,13 @@
 //! wormholes, inclusions) → measurements ([`measurands`]) and [`findings`] of
 //! the part that is to be evaluated ([`evaluated`]).
 
+mod beside;
 pub mod evaluated;
 pub mod face;
 pub mod figures;
 pub mod findings;
 pub mod flaws;
+mod light;
 pub mod measurands;
 mod outline;
 pub mod strip;

@@ -1,5 +1,7 @@
 //! One dark spot: its mask, its shape, and its surroundings.
 
+use crate::fracture::beside::beside;
+
 /// A connected set of samples in its own small frame, which reaches a margin
 /// beyond it on every side that the raster allows.
 #[derive(Clone, Debug)]
@@ -72,14 +74,7 @@ impl Spot {
             .collect();
         open.iter().for_each(|i| outside[*i] = true);
         while let Some(i) = open.pop() {
-            let x = i % self.width;
-            let beside = [
-                (x > 0).then(|| i - 1),
-                (x + 1 < self.width).then_some(i + 1),
-                i.checked_sub(self.width),
-                (i + self.width < found.len()).then_some(i + self.width),
-            ];
-            for j in beside.into_iter().flatten() {
+            for j in beside(i, self.width, found.len()) {
                 if !found[j] && !outside[j] {
                     outside[j] = true;
                     open.push(j);

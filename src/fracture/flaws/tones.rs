@@ -3,6 +3,7 @@
 
 use crate::base::numeric::median;
 use crate::base::raster::{Gray, gaussian_blur};
+use crate::fracture::light::Light;
 use crate::fracture::strip::Strip;
 use crate::fracture::zones::Zones;
 
@@ -112,30 +113,16 @@ pub fn slopes(gray: &Gray) -> (Gray, Gray) {
 /// Median tone of the torn metal around each column.
 fn light(tone: &Gray, k: f64, torn: &impl Fn(usize) -> bool) -> Vec<f32> {
     let (w, h) = (tone.width(), tone.height());
-    let (half, step) = (
-        (LIGHT_MM * k) as usize,
-        ((LIGHT_STEP_MM * k) as usize).max(1),
-    );
-    let mut known: Vec<(usize, f32)> = Vec::new();
-    for c in (0..w).step_by(step) {
-        let (from, to) = (c.saturating_sub(half), (c + half + 1).min(w));
-        let values: Vec<f64> = (0..h)
-            .flat_map(|r| (r * w + from..r * w + to).step_by(3))
+    let light = Light {
+        half: (LIGHT_MM * k) as usize,
+        step: (LIGHT_STEP_MM * k) as usize,
+        fewest: FEWEST / 3,
+    };
+    light.along(w, |stretch| {
+        (0..h)
+            .flat_map(|r| (r * w + stretch.start..r * w + stretch.end).step_by(3))
             .filter(|i| torn(*i))
             .map(|i| f64::from(tone.samples()[i]))
-            .collect();
-        if values.len() >= FEWEST / 3 {
-            known.push((c, median(&values) as f32));
-        }
-    }
-    (0..w)
-        .map(|c| {
-            let i = known.partition_point(|k| k.0 < c);
-            match (i.checked_sub(1).and_then(|i| known.get(i)), known.get(i)) {
-                (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (c - a.0) as f32 / (b.0 - a.0) as f32,
-                (Some(one), None) | (None, Some(one)) => one.1,
-                (None, None) => 0.0,
-            }
-        })
-        .collect()
+            .collect()
+    })
 }

@@ -9,6 +9,7 @@
 
 use super::features::{Cells, Look};
 use crate::base::numeric::{mad, median};
+use crate::fracture::light::Light;
 
 /// Half-length of the stretch along s over which light is taken to be even, mm.
 const LIGHT_MM: f64 = 8.0;
@@ -146,30 +147,17 @@ impl Reference {
 
 /// Median tone of the torn metal around each column.
 fn light(cells: &Cells, torn: &[bool]) -> Vec<f32> {
-    let (half, step) = (
-        (LIGHT_MM / cells.side_mm) as usize,
-        ((LIGHT_STEP_MM / cells.side_mm) as usize).max(1),
-    );
-    let mut known: Vec<(usize, f32)> = Vec::new();
-    for c in (0..cells.columns).step_by(step) {
-        let (from, to) = (c.saturating_sub(half), (c + half + 1).min(cells.columns));
-        let tones: Vec<f64> = (0..cells.rows)
-            .flat_map(|r| r * cells.columns + from..r * cells.columns + to)
+    let cells_in = |mm: f64| (mm / cells.side_mm) as usize;
+    let light = Light {
+        half: cells_in(LIGHT_MM),
+        step: cells_in(LIGHT_STEP_MM),
+        fewest: FEWEST,
+    };
+    light.along(cells.columns, |stretch| {
+        (0..cells.rows)
+            .flat_map(|r| r * cells.columns + stretch.start..r * cells.columns + stretch.end)
             .filter(|i| torn[*i])
             .map(|i| f64::from(cells.looks[i].tone))
-            .collect();
-        if tones.len() >= FEWEST {
-            known.push((c, median(&tones) as f32));
-        }
-    }
-    (0..cells.columns)
-        .map(|c| {
-            let i = known.partition_point(|k| k.0 < c);
-            match (i.checked_sub(1).and_then(|i| known.get(i)), known.get(i)) {
-                (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (c - a.0) as f32 / (b.0 - a.0) as f32,
-                (Some(one), None) | (None, Some(one)) => one.1,
-                (None, None) => 0.0,
-            }
-        })
-        .collect()
+            .collect()
+    })
 }

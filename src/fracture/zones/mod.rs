@@ -17,7 +17,7 @@ use super::figures::Grid;
 use super::strip::{Straight, Strip};
 use crate::base::geometry::Point;
 use features::Cells;
-use reading::Reading;
+use reading::{Read, Reading};
 
 /// Which fusion is missing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -39,7 +39,7 @@ pub struct Zone {
     pub cells: Vec<usize>,
     /// Closed outline.
     pub outline: Vec<Point<Straight>>,
-    /// How sure it is, 0.5 … 1.
+    /// How likely it is one, 0 … 1.
     pub confidence: f64,
 }
 
@@ -50,6 +50,8 @@ pub struct Zones {
     pub cells: Cells,
     /// Zones in order along the weld.
     pub zones: Vec<Zone>,
+    /// What may be a zone and is more likely none.
+    pub passed_over: Vec<Zone>,
     /// Log-odds of "never fused" a cell.
     pub evidence: Vec<f32>,
     /// What only a strict, and what already a lenient reading calls unfused:
@@ -85,10 +87,17 @@ impl Zones {
         let cells = Cells::new(strip);
         let evidence = evidence::evidence(&cells);
         let reading = Reading::new(strip, &cells, &evidence);
-        let strict = reading.at(LEVELS[0], None);
+        let strict = reading.at(LEVELS[0], None).kinds;
         let found = reading.at(LEVELS[1], Some(&strict));
         let lenient = reading.at(LEVELS[2], None);
-        let (zones, judged) = judge(&cells, &evidence, &found);
+        let judge = Judge {
+            cells: &cells,
+            evidence: &evidence,
+            taken: found.kinds.iter().map(Option::is_some).collect(),
+        };
+        let (zones, mut passed_over, judged) = judge.parts(&found.kinds);
+        passed_over.extend(judge.faint(&found, &lenient));
+        let (found, lenient) = (found.kinds, lenient.kinds);
         let kept = |least: f64| -> Vec<Option<Kind>> {
             let certain = |(k, odds): (&Option<Kind>, &f64)| k.filter(|_| *odds >= least);
             found.iter().zip(&judged).map(certain).collect()
@@ -109,6 +118,7 @@ impl Zones {
         Self {
             cells,
             zones,
+            passed_over,
             evidence,
             strict,
             lenient,
@@ -134,6 +144,7 @@ impl Zones {
             .into_iter()
             .partition(is_flaw);
         self.zones = kept;
+        self.passed_over.retain(|z| !is_flaw(&z));
         let between: Vec<bool> = self
             .lenient
             .iter()
@@ -166,29 +177,77 @@ impl Zones {
 /// the other: nine to one either way is taken for sure.
 const SURE: f64 = 2.2;
 
-/// The zones of a reading that are more likely unfused than not, in order along
-/// the weld within their kind, and the log-odds of every cell's zone.
-fn judge(cells: &Cells, evidence: &[f32], found: &[Option<Kind>]) -> (Vec<Zone>, Vec<f64>) {
-    let taken: Vec<bool> = found.iter().map(Option::is_some).collect();
-    let mut judged = vec![f64::NEG_INFINITY; found.len()];
-    let mut zones = Vec::new();
-    for kind in [Kind::Root, Kind::InterRun, Kind::Sidewall] {
-        let mask: Vec<bool> = found.iter().map(|k| *k == Some(kind)).collect();
-        for part in patches::parts(&mask, cells.columns) {
-            let odds = verdict::odds(cells, evidence, &part, &taken);
-            part.iter().for_each(|i| judged[*i] = odds);
-            if odds >= 0.0 {
-                zones.push(Zone {
-                    kind,
-                    outline: cells.outline(&part),
-                    cells: part,
-                    confidence: 1.0 / (1.0 + (-odds).exp()),
-                });
+/// Judges zones as wholes.
+struct Judge<'a> {
+    cells: &'a Cells,
+    evidence: &'a [f32],
+    /// Cells of all zones of the reading that is stated.
+    taken: Vec<bool>,
+}
+
+impl Judge<'_> {
+    fn zone(&self, kind: Kind, part: Vec<usize>) -> (Zone, f64) {
+        let odds = verdict::odds(self.cells, self.evidence, &part, &self.taken);
+        let zone = Zone {
+            kind,
+            outline: self.cells.outline(&part),
+            cells: part,
+            confidence: 1.0 / (1.0 + (-odds).exp()),
+        };
+        (zone, odds)
+    }
+
+    /// The zones of a reading that are more likely unfused than not, in order
+    /// along the weld within their kind, the others, and the log-odds of every
+    /// cell's zone.
+    fn parts(&self, found: &[Option<Kind>]) -> (Vec<Zone>, Vec<Zone>, Vec<f64>) {
+        let mut judged = vec![f64::NEG_INFINITY; found.len()];
+        let (mut zones, mut others) = (Vec::new(), Vec::new());
+        for kind in [Kind::Root, Kind::InterRun, Kind::Sidewall] {
+            let mask: Vec<bool> = found.iter().map(|k| *k == Some(kind)).collect();
+            for part in patches::parts(&mask, self.cells.columns) {
+                let (zone, odds) = self.zone(kind, part);
+                zone.cells.iter().for_each(|i| judged[*i] = odds);
+                if odds >= 0.0 {
+                    zones.push(zone);
+                } else {
+                    others.push(zone);
+                }
             }
         }
+        (zones, others, judged)
     }
-    (zones, judged)
+
+    /// Zones that only the lenient reading sees, and bands that were dropped.
+    fn faint(&self, found: &Read, lenient: &Read) -> Vec<Zone> {
+        let n = self.cells.inside.len();
+        let mut faint = Vec::new();
+        let mut seen = self.taken.clone();
+        let bands = found.dropped.iter().chain(&lenient.dropped);
+        let mut add = |kind: Kind, mask: &[bool]| {
+            for part in patches::parts(mask, self.cells.columns) {
+                if part.len() >= FEWEST_FAINT && !part.iter().any(|i| seen[*i]) {
+                    part.iter().for_each(|i| seen[*i] = true);
+                    faint.push(self.zone(kind, part).0);
+                }
+            }
+        };
+        for kind in [Kind::Root, Kind::InterRun, Kind::Sidewall] {
+            let mut mask: Vec<bool> = lenient.kinds.iter().map(|k| *k == Some(kind)).collect();
+            add(kind, &mask);
+            mask = vec![false; n];
+            for (_, band) in bands.clone().filter(|(k, _)| *k == kind) {
+                band.iter().for_each(|i| mask[*i] = true);
+            }
+            add(kind, &mask);
+        }
+        faint
+    }
 }
+
+/// Smallest faint place that may be a zone, cells: a band of the least length
+/// and two cells high.
+const FEWEST_FAINT: usize = 20;
 
 /// The parts of a lenient reading that have something to do with a zone that
 /// may be one, and those zones.

@@ -5,6 +5,7 @@
 //! solved by a primal-dual iteration (Chambolle and Pock, 2011); cutting its
 //! solution at one half gives an optimal region.
 
+use crate::fracture::beside::beside;
 use rayon::prelude::*;
 
 /// Iterations: the relative change is then below a hundredth, and a cut at one
@@ -38,7 +39,7 @@ pub fn region(gain: &[f32], columns: usize, border: f32) -> Vec<bool> {
                     if r + 1 < rows {
                         p[1] += STEP * (ahead[i + columns] - ahead[i]);
                     }
-                    let size = p[0].hypot(p[1]);
+                    let size = (p[0] * p[0] + p[1] * p[1]).sqrt();
                     if size > border {
                         let shrink = border / size;
                         (p[0], p[1]) = (p[0] * shrink, p[1] * shrink);
@@ -78,14 +79,7 @@ pub fn parts(region: &[bool], columns: usize) -> Vec<Vec<usize>> {
         let mut next = 0;
         while let Some(&i) = part.get(next) {
             next += 1;
-            let c = i % columns;
-            let beside = [
-                (c > 0).then(|| i - 1),
-                (c + 1 < columns).then_some(i + 1),
-                i.checked_sub(columns),
-                (i + columns < open.len()).then_some(i + columns),
-            ];
-            for j in beside.into_iter().flatten() {
+            for j in beside(i, columns, open.len()) {
                 if open[j] {
                     open[j] = false;
                     part.push(j);

@@ -70,6 +70,14 @@ pub struct Reading<'a> {
 /// The kind of every cell, `None` where the metal is torn.
 pub type Kinds = Vec<Option<Kind>>;
 
+/// What one reading says.
+pub struct Read {
+    /// The kind of every cell.
+    pub kinds: Kinds,
+    /// Bands that were too low, too short or too faint to count.
+    pub dropped: Vec<(Kind, Vec<usize>)>,
+}
+
 impl<'a> Reading<'a> {
     /// Prepares for reading.
     pub fn new(strip: &Strip, cells: &'a Cells, evidence: &'a [f32]) -> Self {
@@ -93,7 +101,7 @@ impl<'a> Reading<'a> {
 
     /// The kind of every cell at one level. With `support`, a zone keeps only
     /// what lies near cells that the supporting reading calls unfused too.
-    pub fn at(&self, level: f32, support: Option<&Kinds>) -> Kinds {
+    pub fn at(&self, level: f32, support: Option<&Kinds>) -> Read {
         let gain: Vec<f32> = self
             .evidence
             .iter()
@@ -108,15 +116,17 @@ impl<'a> Reading<'a> {
             .collect();
         let mut kinds: Kinds = vec![None; gain.len()];
         let mut gain = gain;
+        let mut dropped = Vec::new();
         for kind in [Kind::Root, Kind::Sidewall] {
             // What was too low or too short for a band at an edge is no patch
             // inside the face either.
-            for i in self.bands(kind, &gain, level, support, &mut kinds) {
-                gain[i] = -LOUDEST;
+            for band in self.bands(kind, &gain, level, support, &mut kinds) {
+                band.iter().for_each(|i| gain[*i] = -LOUDEST);
+                dropped.push((kind, band));
             }
         }
         self.patches(&gain, support, &mut kinds);
-        kinds
+        Read { kinds, dropped }
     }
 
     /// Marks the bands of one kind; returns what was not enough for one.
@@ -127,7 +137,7 @@ impl<'a> Reading<'a> {
         level: f32,
         support: Option<&Kinds>,
         kinds: &mut Kinds,
-    ) -> Vec<usize> {
+    ) -> Vec<Vec<usize>> {
         let side = self.cells.side_mm;
         let mut dropped = Vec::new();
         let corner = (CORNER_MM / side).round() as usize;
@@ -171,7 +181,7 @@ impl<'a> Reading<'a> {
                 if long && high && (support.is_some() || self.has_core(&covered)) {
                     covered.iter().for_each(|i| kinds[*i] = Some(kind));
                 } else {
-                    dropped.extend(covered);
+                    dropped.push(covered);
                 }
             }
         }

@@ -10,6 +10,7 @@
 
 use super::features::{Cells, Look};
 use crate::base::numeric::median;
+use crate::fracture::beside::beside;
 
 /// Log-odds per unit of each, and their constant.
 const MEAN: f64 = 1.48;
@@ -66,14 +67,7 @@ fn ring(cells: &Cells, zone: &[usize]) -> Vec<usize> {
     for step in 1..=far {
         let mut next = Vec::new();
         for i in front {
-            let c = i % w;
-            let beside = [
-                (c > 0).then(|| i - 1),
-                (c + 1 < w).then_some(i + 1),
-                i.checked_sub(w),
-                (i + w < n).then_some(i + w),
-            ];
-            for j in beside.into_iter().flatten() {
+            for j in beside(i, w, n) {
                 if !seen[j] {
                     seen[j] = true;
                     next.push(j);
