@@ -8,6 +8,7 @@ mod body;
 mod comb;
 mod fit;
 mod graduation;
+mod middle;
 mod naming;
 mod numerals;
 mod proposals;
@@ -19,6 +20,7 @@ use crate::base::raster::{Gray, reduced};
 use crate::photo::Photo;
 use crate::record::{Code, Reason};
 use naming::{Graduated, Row};
+use rayon::prelude::*;
 use ticks::Edge;
 
 /// Which graduation is wanted.
@@ -118,17 +120,16 @@ fn edges(photo: &Photo) -> (Vec<Row>, Vec<Edge>) {
 fn candidates(gray: &Gray) -> Vec<(Line<Px>, f64)> {
     let (small, factor) = reduced(gray, DETECTION_SAMPLES);
     let small = small.as_ref();
-    let mut rated: Vec<(f64, Line<Px>, f64)> = Vec::new();
-    for line in proposals::tick_lines(small, LINES) {
-        for sign in [1.0, -1.0] {
-            if let Some(row) = ticks::row_on(small, &line, 1.0, sign) {
-                let middle = row.ticks[row.ticks.len() / 2].1;
-                let p = line.at(middle);
+    let mut rated: Vec<(f64, Line<Px>, f64)> = proposals::tick_lines(small, LINES)
+        .into_par_iter()
+        .flat_map_iter(|line| {
+            ticks::rows_on(small, &line, 1.0).map(move |(row, sign)| {
+                let p = line.at(row.ticks[row.ticks.len() / 2].1);
                 let full = Line::new(Point::new(p.x * factor, p.y * factor), line.direction);
-                rated.push((row.score, full, sign));
-            }
-        }
-    }
+                (row.score, full, sign)
+            })
+        })
+        .collect();
     rated.sort_by(|a, b| b.0.total_cmp(&a.0));
     rated.truncate(ROWS);
     rated

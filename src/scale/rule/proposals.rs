@@ -9,6 +9,7 @@
 
 use crate::base::geometry::{Line, Point, Px, Vector};
 use crate::base::raster::Gray;
+use rayon::prelude::*;
 
 /// Angular step of the accumulator, degrees.
 const STEP_DEG: f64 = 1.5;
@@ -18,6 +19,22 @@ const BAND: f64 = 4.0;
 const WEAKEST: f32 = 4.0;
 const CAP: f32 = 40.0;
 
+/// Rows of the picture that are looked through together.
+const STRIP: usize = 64;
+
+/// A sample with a strong gradient: its place off the picture's centre and how
+/// much it counts.
+#[derive(Clone, Copy)]
+struct Voter {
+    dx: f32,
+    dy: f32,
+    weight: f32,
+}
+
+/// The voters of a strip by the direction of their gradient, in steps from 0 to
+/// half a turn inclusive, and its sense: 0 along that direction, 1 against it.
+type Strip = Vec<[Vec<Voter>; 2]>;
+
 /// Lines along which ticks may stand, most promising first, in coordinates of
 /// `gray`; at most `most`.
 pub fn tick_lines(gray: &Gray, most: usize) -> Vec<Line<Px>> {
@@ -26,60 +43,18 @@ pub fn tick_lines(gray: &Gray, most: usize) -> Vec<Line<Px>> {
     let angles = (180.0 / STEP_DEG) as usize;
     let reach = (w as f64).hypot(h as f64) / 2.0;
     let bands = (2.0 * reach / BAND).ceil() as usize + 2;
-    let directions: Vec<(f32, f32)> = (0..angles)
-        .map(|i| {
-            let a = (i as f64 * STEP_DEG).to_radians();
-            (a.cos() as f32, a.sin() as f32)
-        })
-        .collect();
-    let mut votes = [vec![0f32; angles * bands], vec![0f32; angles * bands]];
-    // Senses: 0 along the direction of the bin, 1 against it.
     // Every other row of a large picture votes just as clearly.
     let stride = if w * h > 1_500_000 { 2 } else { 1 };
-    for y in (1..h.saturating_sub(1)).step_by(stride) {
-        let (above, here, below) = (gray.row(y - 1), gray.row(y), gray.row(y + 1));
-        let dy = (y as f64 + 0.5 - cy) as f32;
-        for x in 1..w.saturating_sub(1) {
-            let gx = 0.5 * (here[x + 1] - here[x - 1]);
-            let gy = 0.5 * (below[x] - above[x]);
-            let squared = gx * gx + gy * gy;
-            if squared < WEAKEST * WEAKEST {
-                continue;
-            }
-            let weight = squared.sqrt().min(CAP);
-            let angle = gy.atan2(gx);
-            let (sense, folded) = if angle < 0.0 {
-                (1, angle + std::f32::consts::PI)
-            } else {
-                (0, angle)
-            };
-            let bin = (folded.to_degrees() / STEP_DEG as f32).round() as i32;
-            let dx = (x as f64 + 0.5 - cx) as f32;
-            for turned in [bin - 1, bin, bin + 1] {
-                // Half a turn on, the same line runs the other way.
-                let flipped = usize::from(turned < 0 || turned >= angles as i32);
-                let i = turned.rem_euclid(angles as i32) as usize;
-                let (c, s) = directions[i];
-                let rho = -dx * s + dy * c;
-                let band = ((rho as f64 + reach) / BAND) as usize;
-                votes[sense ^ flipped][i * bands + band.min(bands - 1)] += weight;
-            }
-        }
-    }
-    let mut score = vec![0f32; angles * bands];
-    for i in 0..angles {
-        let row = |k: usize| -> f32 {
-            let at = |s: usize, j: usize| votes[s][i * bands + j.min(bands - 1)];
-            let sum = |s: usize| at(s, k.saturating_sub(1)) + at(s, k) + at(s, k + 1);
-            sum(0).min(sum(1))
-        };
-        let raw: Vec<f32> = (0..bands).map(row).collect();
-        let mean = raw.iter().sum::<f32>() / bands as f32;
-        for k in 0..bands {
-            // What the whole direction has is texture, not a row.
-            score[i * bands + k] = raw[k] - mean;
-        }
-    }
+    let rows: Vec<usize> = (1..h.saturating_sub(1)).step_by(stride).collect();
+    let strips: Vec<Strip> = rows
+        .par_chunks(STRIP)
+        .map(|rows| voters(gray, rows, angles))
+        .collect();
+    // One direction after the other: its bands are few enough to stay at hand.
+    let mut score: Vec<f32> = (0..angles)
+        .into_par_iter()
+        .flat_map_iter(|i| scores(&votes(&strips, i, angles, bands, reach)))
+        .collect();
     peaks(&mut score, angles, bands, most)
         .into_iter()
         .map(|(i, k)| {
@@ -89,6 +64,75 @@ pub fn tick_lines(gray: &Gray, most: usize) -> Vec<Line<Px>> {
             Line::new(foot, direction)
         })
         .collect()
+}
+
+fn voters(gray: &Gray, rows: &[usize], angles: usize) -> Strip {
+    let (cx, cy) = (gray.width() as f64 / 2.0, gray.height() as f64 / 2.0);
+    let mut strip: Strip = vec![Default::default(); angles + 1];
+    for &y in rows {
+        let (above, here, below) = (gray.row(y - 1), gray.row(y), gray.row(y + 1));
+        let dy = (y as f64 + 0.5 - cy) as f32;
+        for x in 1..gray.width().saturating_sub(1) {
+            let gx = 0.5 * (here[x + 1] - here[x - 1]);
+            let gy = 0.5 * (below[x] - above[x]);
+            let squared = gx * gx + gy * gy;
+            if squared < WEAKEST * WEAKEST {
+                continue;
+            }
+            let angle = gy.atan2(gx);
+            let (sense, folded) = if angle < 0.0 {
+                (1, angle + std::f32::consts::PI)
+            } else {
+                (0, angle)
+            };
+            let step = (folded.to_degrees() / STEP_DEG as f32).round() as usize;
+            strip[step.min(angles)][sense].push(Voter {
+                dx: (x as f64 + 0.5 - cx) as f32,
+                dy,
+                weight: squared.sqrt().min(CAP),
+            });
+        }
+    }
+    strip
+}
+
+/// Votes of either sense for every band of direction `i`: a gradient votes for
+/// its own direction and those next to it.
+fn votes(strips: &[Strip], i: usize, angles: usize, bands: usize, reach: f64) -> [Vec<f32>; 2] {
+    let angle = (i as f64 * STEP_DEG).to_radians();
+    let (c, s) = (angle.cos() as f32, angle.sin() as f32);
+    let mut votes = [vec![0f32; bands], vec![0f32; bands]];
+    let (i, half_turn) = (i as i32, angles as i32);
+    // Half a turn on, the same line runs the other way.
+    for (turned, flipped) in [(i - half_turn, 1), (i, 0), (i + half_turn, 1)] {
+        for step in (turned - 1).max(0)..=(turned + 1).min(half_turn) {
+            for strip in strips {
+                for (sense, voters) in strip[step as usize].iter().enumerate() {
+                    let row = &mut votes[sense ^ flipped];
+                    for v in voters {
+                        let rho = -v.dx * s + v.dy * c;
+                        let band = ((f64::from(rho) + reach) / BAND) as usize;
+                        row[band.min(bands - 1)] += v.weight;
+                    }
+                }
+            }
+        }
+    }
+    votes
+}
+
+/// What speaks for a row of ticks in every band of one direction.
+fn scores(votes: &[Vec<f32>; 2]) -> Vec<f32> {
+    let bands = votes[0].len();
+    let row = |k: usize| -> f32 {
+        let at = |s: usize, j: usize| votes[s][j.min(bands - 1)];
+        let sum = |s: usize| at(s, k.saturating_sub(1)) + at(s, k) + at(s, k + 1);
+        sum(0).min(sum(1))
+    };
+    let raw: Vec<f32> = (0..bands).map(row).collect();
+    // What the whole direction has is texture, not a row.
+    let mean = raw.iter().sum::<f32>() / bands as f32;
+    raw.into_iter().map(|r| r - mean).collect()
 }
 
 /// The highest cells, each suppressing its surroundings.
