@@ -14,10 +14,9 @@ mod numerals;
 mod proposals;
 mod ticks;
 
+use super::sight::Sight;
 use super::{Request, Scale};
 use crate::base::geometry::{Line, Point, Px};
-use crate::base::raster::{Gray, reduced};
-use crate::photo::Photo;
 use crate::record::{Code, Reason};
 use naming::{Graduated, Row};
 use rayon::prelude::*;
@@ -45,8 +44,6 @@ impl Unit {
     }
 }
 
-/// Detection runs on at most this many samples.
-const DETECTION_SAMPLES: usize = 3_200_000;
 /// Lines looked at cheaply, and rows of ticks followed in full resolution.
 const LINES: usize = 60;
 const ROWS: usize = 12;
@@ -60,8 +57,9 @@ const EDGES: usize = 2;
 /// # Errors
 /// `no-scale` when no row of ticks is found, `scale-doubtful` when its unit or
 /// numbering is not beyond doubt.
-pub fn find(photo: &Photo, unit: Unit, request: &Request) -> Result<Scale, Reason> {
-    let (rows, nameless) = edges(photo);
+pub fn find(sight: &Sight, unit: Unit, request: &Request) -> Result<Scale, Reason> {
+    let photo = sight.photo;
+    let (rows, nameless) = edges(sight);
     let (named, doubtful) = naming::name(rows);
     let mut refused = None;
     for chosen in named.iter().filter(|g| unit.allows(g)) {
@@ -89,11 +87,12 @@ pub fn find(photo: &Photo, unit: Unit, request: &Request) -> Result<Scale, Reaso
 }
 
 /// Rows of ticks whose lengths allow a unit, and rows whose lengths allow none.
-fn edges(photo: &Photo) -> (Vec<Row>, Vec<Edge>) {
+fn edges(sight: &Sight) -> (Vec<Row>, Vec<Edge>) {
+    let photo = sight.photo;
     let gray = &photo.luma;
     let mut rows: Vec<Row> = Vec::new();
     let mut nameless: Vec<Edge> = Vec::new();
-    for (line, sign) in candidates(gray) {
+    for (line, sign) in candidates(sight) {
         let known = |line: &Line<Px>| rows.iter().any(|r| same_row(&r.edge, line));
         if known(&line) {
             continue;
@@ -117,9 +116,8 @@ fn edges(photo: &Photo) -> (Vec<Row>, Vec<Edge>) {
 
 /// Lines with a regular row of ticks, the best first, in full-resolution
 /// coordinates, with the sign that makes their ticks dark.
-fn candidates(gray: &Gray) -> Vec<(Line<Px>, f64)> {
-    let (small, factor) = reduced(gray, DETECTION_SAMPLES);
-    let small = small.as_ref();
+fn candidates(sight: &Sight) -> Vec<(Line<Px>, f64)> {
+    let (small, factor) = sight.small();
     let mut rated: Vec<(f64, Line<Px>, f64)> = proposals::tick_lines(small, LINES)
         .into_par_iter()
         .flat_map_iter(|line| {
