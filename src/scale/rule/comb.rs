@@ -68,8 +68,10 @@ pub fn dips(profile: &[f64]) -> Vec<Dip> {
 /// join the shallower one's depth is settled.
 fn basins(values: &[f64]) -> Vec<(usize, f64)> {
     const DRY: usize = usize::MAX;
-    let mut order: Vec<usize> = (0..values.len()).collect();
-    order.sort_unstable_by(|a, b| values[*a].total_cmp(&values[*b]));
+    let places = turns(values);
+    let values: Vec<f64> = places.iter().map(|i| values[*i]).collect();
+    let mut order: Vec<(f64, usize)> = values.iter().copied().zip(0..).collect();
+    order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
     // A basin's root is its lowest sample, flooded first.
     let mut parent = vec![DRY; values.len()];
     let mut found = Vec::new();
@@ -80,7 +82,7 @@ fn basins(values: &[f64]) -> Vec<(usize, f64)> {
         }
         i
     }
-    for &i in &order {
+    for &(_, i) in &order {
         parent[i] = i;
         for j in [i.wrapping_sub(1), i + 1] {
             if j >= values.len() || parent[j] == DRY {
@@ -103,10 +105,31 @@ fn basins(values: &[f64]) -> Vec<(usize, f64)> {
         }
     }
     if let (Some(first), Some(last)) = (order.first(), order.last()) {
-        found.push((*first, values[*last] - values[*first]));
+        found.push((first.1, last.0 - first.0));
     }
     found.sort_unstable_by_key(|f| f.0);
     found
+        .into_iter()
+        .map(|(i, depth)| (places[i], depth))
+        .collect()
+}
+
+/// Where the values turn from falling to rising or back, and both ends: only
+/// there basins begin and meet. Of equal values in a row, the first.
+fn turns(values: &[f64]) -> Vec<usize> {
+    let mut turns: Vec<usize> = Vec::with_capacity(values.len() / 2);
+    for (i, v) in values.iter().enumerate() {
+        if turns.last().is_some_and(|last| values[*last] == *v) {
+            continue;
+        }
+        if let [.., before, last] = turns[..]
+            && (values[before] < values[last]) == (values[last] < *v)
+        {
+            turns.pop();
+        }
+        turns.push(i);
+    }
+    turns
 }
 
 /// Depth of what counts as a tick around dip `k`: the third deepest of some

@@ -13,6 +13,7 @@ mod naming;
 mod numerals;
 mod proposals;
 mod ticks;
+mod tone;
 
 use super::sight::Sight;
 use super::{Request, Scale};

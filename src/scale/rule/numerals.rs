@@ -7,6 +7,7 @@
 use super::graduation::Reading;
 use super::middle::{median_of, quantile_of};
 use super::ticks::{Edge, Tick};
+use super::tone::tone;
 use crate::base::geometry::{Point, Px, Vector};
 use crate::base::numeric::median;
 use crate::base::raster::Gray;
@@ -146,7 +147,7 @@ impl Field<'_> {
                     continue;
                 }
                 places.push((j, p));
-                tones.push(f64::from(self.gray.sample(p.x, p.y)));
+                tones.push(tone(self.gray, p.x, p.y));
             }
         }
         if places.len() * 4 < whole * 3 {
@@ -173,7 +174,7 @@ impl Field<'_> {
     fn thin(
         &self,
         p: Point<Px>,
-        tone: f64,
+        own: f64,
         contrast: f64,
         along: Vector<Px>,
         up: Vector<Px>,
@@ -181,7 +182,7 @@ impl Field<'_> {
         let away = STROKE * self.long;
         let lighter = |d: Vector<Px>| {
             let q = p + d * away;
-            self.edge.sign * (f64::from(self.gray.sample(q.x, q.y)) - tone) > 0.6 * DARK * contrast
+            self.edge.sign * (tone(self.gray, q.x, q.y) - own) > 0.6 * DARK * contrast
         };
         [along, up, (along + up) * 0.7, (along - up) * 0.7]
             .into_iter()
@@ -218,7 +219,7 @@ impl Field<'_> {
             .map(|t| {
                 let p = t.centres[t.centres.len() / 3];
                 let side = self.edge.baseline.direction * (0.5 * t.pitch_px);
-                let tone = |p: Point<Px>| f64::from(self.gray.sample(p.x, p.y));
+                let tone = |p: Point<Px>| tone(self.gray, p.x, p.y);
                 (
                     self.edge.sign * (0.5 * (tone(p + side) + tone(p - side)) - tone(p)),
                     self.tint(p) - 0.5 * (self.tint(p + side) + self.tint(p - side)),

@@ -1,6 +1,7 @@
 //! Tick marks traced in the full-resolution picture.
 
 use super::comb::{self, Row};
+use super::tone::tone;
 use crate::base::geometry::{Line, Point, Px};
 use crate::base::numeric::{median, quantile};
 use crate::base::raster::Gray;
@@ -84,7 +85,7 @@ fn profile(gray: &Gray, line: &Line<Px>, half: f64) -> Option<(Vec<f64>, f64)> {
                     } else {
                         0.0
                     };
-                    f64::from(gray.sample(p.x + normal.x * off, p.y + normal.y * off))
+                    tone(gray, p.x + normal.x * off, p.y + normal.y * off)
                 })
                 .sum();
             sum / rows as f64
@@ -281,7 +282,7 @@ fn centre(
     let normal = line.normal();
     let value = |t: f64| {
         let p = line.at(u + t) + normal * v;
-        sign * f64::from(gray.sample(p.x, p.y))
+        sign * tone(gray, p.x, p.y)
     };
     let foot = line.at(u) + normal * v;
     if !gray.covers(foot.x, foot.y) {
