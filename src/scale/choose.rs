@@ -1,24 +1,26 @@
 //! Which reference answers the request.
 
+use super::sight::Sight;
 use super::{Request, Scale, Source, bar, card, chequer, declared, rule, second};
 use crate::photo::Photo;
 use crate::record::{Code, Reason};
 
 /// See [`super::find`].
 pub fn find(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
-    let scale = asked_for(photo, request)?;
-    second::compare(photo, request, scale)
+    let sight = Sight::new(photo);
+    let scale = asked_for(&sight, request)?;
+    second::compare(&sight, request, scale)
 }
 
-fn asked_for(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
+fn asked_for(sight: &Sight, request: &Request) -> Result<Scale, Reason> {
     match request.source {
         Source::Declared { px_per_mm } => declared::scale(px_per_mm),
-        Source::RuleMm => rule::find(photo, rule::Unit::Millimetre, request),
-        Source::RuleInch => rule::find(photo, rule::Unit::Inch, request),
-        Source::Chequer { pitch_mm } => chequer::find(photo, pitch_mm, request.offset_mm),
-        Source::Auto => auto(photo, request),
-        Source::Bar { length_mm } => bar::find(photo, length_mm, request.offset_mm),
-        Source::Card => card::find(photo, request.offset_mm, request.card_line_mm),
+        Source::RuleMm => rule::find(sight, rule::Unit::Millimetre, request),
+        Source::RuleInch => rule::find(sight, rule::Unit::Inch, request),
+        Source::Chequer { pitch_mm } => chequer::find(sight, pitch_mm, request.offset_mm),
+        Source::Auto => auto(sight, request),
+        Source::Bar { length_mm } => bar::find(sight.photo, length_mm, request.offset_mm),
+        Source::Card => card::find(sight, request.offset_mm, request.card_line_mm),
         Source::CouponLength { .. } => Err(Reason::new(
             Code::NoScale,
             "a coupon's length is a scale only for a broken coupon, whose two ends are found",
@@ -29,17 +31,17 @@ fn asked_for(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
 
 /// Whatever names its own unit: Toeline's card, then a rule. A chequer's squares
 /// and a drawn bar could be of any size, so one is reported, not guessed.
-fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
-    match card::find(photo, request.offset_mm, request.card_line_mm) {
+fn auto(sight: &Sight, request: &Request) -> Result<Scale, Reason> {
+    match card::find(sight, request.offset_mm, request.card_line_mm) {
         // No card: something else may be there.
         Err(reason) if reason.code == Code::NoScale => {}
         answer => return answer,
     }
-    let refusal = match rule::find(photo, rule::Unit::Any, request) {
+    let refusal = match rule::find(sight, rule::Unit::Any, request) {
         Ok(scale) => return Ok(scale),
         Err(reason) => reason,
     };
-    if let Some((count, at)) = chequer::seen(photo) {
+    if let Some((count, at)) = chequer::seen(sight) {
         return Err(Reason::new(
             Code::NoScale,
             format!(
@@ -53,7 +55,7 @@ fn auto(photo: &Photo, request: &Request) -> Result<Scale, Reason> {
     if refusal.code != Code::NoScale {
         return Err(refusal);
     }
-    match bar::seen(photo) {
+    match bar::seen(sight.photo) {
         Some(at) => Err(Reason::new(
             Code::NoScale,
             format!(

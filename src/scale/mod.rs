@@ -18,6 +18,7 @@ mod request;
 mod rule;
 mod rule_class;
 mod second;
+mod sight;
 mod viewing;
 
 pub use card::Design as CardDesign;

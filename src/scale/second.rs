@@ -4,9 +4,9 @@
 //! rule. A second graduated edge of the same rule is compared where the rule is
 //! read.
 
+use super::sight::Sight;
 use super::{Request, Scale, Source, card, rule};
 use crate::base::geometry::Point;
-use crate::photo::Photo;
 use crate::record::{Code, Reason};
 
 /// Two references may differ by this many combined standard uncertainties: each
@@ -21,8 +21,8 @@ const ALWAYS_ALLOWED: f64 = 0.01;
 ///
 /// # Errors
 /// `scale-doubtful` when there is one that gives another scale.
-pub fn compare(photo: &Photo, request: &Request, mut scale: Scale) -> Result<Scale, Reason> {
-    let Some(other) = other(photo, request, &scale) else {
+pub fn compare(sight: &Sight, request: &Request, mut scale: Scale) -> Result<Scale, Reason> {
+    let Some(other) = other(sight, request, &scale) else {
         return Ok(scale);
     };
     let Some([x, y]) = other.facts.at_px else {
@@ -61,13 +61,13 @@ pub fn compare(photo: &Photo, request: &Request, mut scale: Scale) -> Result<Sca
 }
 
 /// A reference of another kind than the one `scale` was read from.
-fn other(photo: &Photo, request: &Request, scale: &Scale) -> Option<Scale> {
+fn other(sight: &Sight, request: &Request, scale: &Scale) -> Option<Scale> {
     let from_rule = scale.facts.source.starts_with("rule");
     let from_card = scale.facts.source == "card";
     // Looking for any reference, the card was tried before the rule.
     let card_tried = from_card || (from_rule && request.source == Source::Auto);
-    let card = || card::find(photo, request.offset_mm, request.card_line_mm).ok();
-    let rule = || rule::find(photo, rule::Unit::Any, request).ok();
+    let card = || card::find(sight, request.offset_mm, request.card_line_mm).ok();
+    let rule = || rule::find(sight, rule::Unit::Any, request).ok();
     (!card_tried)
         .then(card)
         .flatten()

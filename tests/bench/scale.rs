@@ -1,6 +1,7 @@
-//! How long a rule and a chequer strip take in a photograph of 12 megapixels, on
-//! one core, and that as a multiple of the bare decode of the same picture, a
-//! figure that travels between machines.
+//! How long a rule, a chequer strip, and the search for a second reference where
+//! there is none take in a photograph of 12 megapixels, on one core; and that, on
+//! one core and on two, as a multiple of the bare decode of the same picture in
+//! the same run, a figure that travels between machines.
 
 #[allow(dead_code, reason = "shared with the tests, which use all of it")]
 #[path = "../support/references.rs"]
@@ -36,7 +37,7 @@ fn bench(u: f64, v: f64) -> f64 {
 }
 
 /// What is to be read, in one picture each.
-fn subjects() -> [(&'static str, Source, Photo); 3] {
+fn subjects() -> [(&'static str, Source, Photo); 4] {
     let rule = |near, far| {
         let rule = SteelRule {
             zero_mm: 7.0,
@@ -69,6 +70,11 @@ fn subjects() -> [(&'static str, Source, Photo); 3] {
                 tone if tone == 90.0 => bench(u, v),
                 tone => tone,
             }),
+        ),
+        (
+            "picture without a reference",
+            Source::Declared { px_per_mm: 34.0 },
+            VIEW.photograph(bench),
         ),
     ]
 }
@@ -109,13 +115,19 @@ fn multiples_of_decode() {
         let decode = shortest(5, || {
             black_box(image::load_from_memory(black_box(&bytes)).expect("a JPEG file"));
         });
-        let scale = shortest(5, || read(&photo, source));
-        println!(
-            "the {name} takes {:.2} × the bare decode ({} ms against {} ms)",
-            scale.as_secs_f64() / decode.as_secs_f64(),
-            scale.as_millis(),
-            decode.as_millis()
-        );
+        for cores in [1, 2] {
+            let pool = rayon::ThreadPoolBuilder::new()
+                .num_threads(cores)
+                .build()
+                .expect("threads");
+            let scale = pool.install(|| shortest(5, || read(&photo, source)));
+            println!(
+                "the {name}, cores: {cores}: {:.2} × the bare decode ({} ms against {} ms)",
+                scale.as_secs_f64() / decode.as_secs_f64(),
+                scale.as_millis(),
+                decode.as_millis()
+            );
+        }
     }
 }
 

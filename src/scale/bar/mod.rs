@@ -24,6 +24,7 @@ use crate::photo::Photo;
 use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
 use label::Label;
 use patches::{Patch, patches};
+use std::borrow::Cow;
 use tone::Ink;
 
 /// Samples the search works on at most; the ends are located at full size.
@@ -188,21 +189,63 @@ fn cross_checks(bar: &Candidate, length_mm: f64) -> Vec<String> {
     lines
 }
 
-fn search(photo: &Photo) -> Vec<Candidate> {
-    let mut found: Vec<Candidate> = Vec::new();
-    for ink in Ink::ALL {
-        let raster = ink.raster(photo);
+/// How a raster stands out of its own ground, reduced.
+struct Relief<'a> {
+    raster: Cow<'a, Gray>,
+    /// Samples less the ground around them.
+    heights: Vec<f32>,
+    width: usize,
+    factor: f64,
+}
+
+impl<'a> Relief<'a> {
+    fn new(raster: Cow<'a, Gray>) -> Self {
         let (view, factor) = reduced(&raster, SEARCH_SAMPLES);
-        let ground = gaussian_blur(&view, (GROUND * view.width() as f64).max(LEAST_GROUND));
-        let mask: Vec<bool> = view
+        let width = view.width();
+        let (least, most) = view
             .samples()
             .iter()
-            .zip(ground.samples())
-            .map(|(v, g)| ink.sign() * (v - g) > CONTRAST)
-            .collect();
-        let patches = patches(&mask, view.width(), factor);
+            .fold((f32::MAX, f32::MIN), |(l, m), v| (l.min(*v), m.max(*v)));
+        // A ground lies between the least and the largest sample.
+        let heights = if most - least < CONTRAST {
+            Vec::new()
+        } else {
+            let ground = gaussian_blur(&view, (GROUND * width as f64).max(LEAST_GROUND));
+            let pairs = view.samples().iter().zip(ground.samples());
+            pairs.map(|(v, g)| v - g).collect()
+        };
+        Self {
+            raster,
+            heights,
+            width,
+            factor,
+        }
+    }
+
+    fn patches(&self, ink: Ink) -> Vec<Patch> {
+        let stands_out = |height: &f32| ink.sign() * height > CONTRAST;
+        let mask: Vec<bool> = self.heights.iter().map(stands_out).collect();
+        patches(&mask, self.width, self.factor)
+    }
+}
+
+fn search(photo: &Photo) -> Vec<Candidate> {
+    let mut found: Vec<Candidate> = Vec::new();
+    let bright = Relief::new(Ink::Bright.raster(photo));
+    for ink in Ink::ALL {
+        // Dark strokes are the same relief's hollows.
+        let coloured;
+        let relief = match ink {
+            Ink::Bright | Ink::Dark => &bright,
+            Ink::Coloured => {
+                coloured = Relief::new(ink.raster(photo));
+                &coloured
+            }
+        };
+        let raster = relief.raster.as_ref();
+        let patches = relief.patches(ink);
         for bar in patches.iter().filter(|p| {
-            p.length >= 20.0 * factor
+            p.length >= 20.0 * relief.factor
                 && p.length >= SLENDER * p.width
                 && p.solid >= SOLID
                 && p.cap <= THICKEST_CAP * p.length
@@ -215,7 +258,7 @@ fn search(photo: &Photo) -> Vec<Candidate> {
                     .then(|| label::unresolved(bar, &patches))
                     .flatten()
             });
-            let Some(candidate) = label.and_then(|l| candidate(&raster, bar, l, ink)) else {
+            let Some(candidate) = label.and_then(|l| candidate(raster, bar, l, ink)) else {
                 continue;
             };
             // A yellow bar is both bright and coloured.

@@ -15,14 +15,14 @@ pub use design::Design;
 
 use super::budget::{self, Budget};
 use super::chequer::flat::{self, Flat, Seat};
-use super::chequer::{lattice, squares};
+use super::chequer::lattice;
+use super::chequer::squares::Square;
+use super::sight::Sight;
 use super::{PlaneMap, Scale};
 use crate::base::geometry::{Mm, Point};
-use crate::photo::Photo;
 use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
 use code::Code as Qr;
 use placement::Placement;
-use squares::Square;
 
 /// What a workshop calliper adds when the control line is measured, half-width
 /// over the line, mm (common practice, no source).
@@ -40,13 +40,13 @@ const STRAY: f64 = 0.2;
 /// `no-scale` when no card is found, `scale-doubtful` when one is found that
 /// lies in no plane or was printed at another size.
 pub fn find(
-    photo: &Photo,
+    sight: &Sight,
     offset_mm: Option<f64>,
     card_line_mm: Option<f64>,
 ) -> Result<Scale, Reason> {
     let stretch = stretch(card_line_mm)?;
-    let found = squares::find(&photo.luma);
-    let lattices = lattice::all(&found);
+    let (photo, found) = (sight.photo, sight.squares());
+    let lattices = lattice::all(found);
     let placed = lattices
         .iter()
         .find_map(|l| Some((l, Placement::find(&photo.luma, l)?)));
@@ -72,7 +72,7 @@ pub fn find(
     // Twice: what lies beyond a gap is met by the map of what lies before it.
     let mut flat = flat::settle(photo, &seats, pitch_mm).map_err(|what| doubt(&what))?;
     for _ in 0..2 {
-        let more = seats_by(&found, &flat.map, &on_plane, pitch_mm);
+        let more = seats_by(found, &flat.map, &on_plane, pitch_mm);
         if more.len() <= seats.len() {
             break;
         }

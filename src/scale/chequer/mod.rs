@@ -13,8 +13,8 @@ pub(super) mod squares;
 
 use super::Scale;
 use super::budget::{self, Budget};
+use super::sight::Sight;
 use crate::base::geometry::{Point, Px};
-use crate::photo::Photo;
 use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
 use flat::{Flat, Seat};
 use lattice::Placed;
@@ -23,8 +23,8 @@ use lattice::Placed;
 const FEWEST: usize = 4;
 
 /// Whether chequer squares lie in the picture: how many, and their centre.
-pub fn seen(photo: &Photo) -> Option<(usize, Point<Px>)> {
-    let placed = lattice::largest(&squares::find(&photo.luma));
+pub fn seen(sight: &Sight) -> Option<(usize, Point<Px>)> {
+    let placed = lattice::largest(sight.squares());
     (placed.len() >= FEWEST).then(|| (placed.len(), centre_of(&placed)))
 }
 
@@ -33,8 +33,9 @@ pub fn seen(photo: &Photo) -> Option<(usize, Point<Px>)> {
 /// # Errors
 /// `no-scale` when fewer than four squares on one lattice are found,
 /// `scale-doubtful` when they fit no plane.
-pub fn find(photo: &Photo, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scale, Reason> {
-    let placed = lattice::largest(&squares::find(&photo.luma));
+pub fn find(sight: &Sight, pitch_mm: f64, offset_mm: Option<f64>) -> Result<Scale, Reason> {
+    let photo = sight.photo;
+    let placed = lattice::largest(sight.squares());
     if placed.len() < FEWEST {
         return Err(Reason::new(
             Code::NoScale,

@@ -2,7 +2,8 @@
 
 use crate::base::geometry::{Line, Point, Px, Vector};
 use crate::base::numeric::median;
-use crate::base::raster::{Gray, reduced};
+use crate::base::raster::Gray;
+use rayon::prelude::*;
 use std::collections::HashMap;
 
 /// A dark square: its corners in order of +x towards +y, px.
@@ -36,8 +37,6 @@ impl Square {
     }
 }
 
-/// Finding runs on at most this many samples.
-const DETECTION_SAMPLES: usize = 1_950_000;
 /// Grey levels at which the picture is cut into dark and light; a square shows
 /// apart from its diagonal neighbours at every level below the middle of its
 /// own contrast, so a coarse ladder meets all.
@@ -55,19 +54,23 @@ const PLACES: [f64; 2] = [14.0, 28.0];
 const LEAST_FILL: f64 = 0.35;
 const LEAST_ASPECT: f64 = 0.6;
 
-/// All dark squares of the picture.
-pub fn find(gray: &Gray) -> Vec<Square> {
-    let (small, factor) = reduced(gray, DETECTION_SAMPLES);
-    let small = small.as_ref();
+/// All dark squares of the picture: found in `small`, whose samples span `factor`
+/// px each, refined in `gray`.
+pub fn find(gray: &Gray, small: &Gray, factor: f64) -> Vec<Square> {
+    let rough: Vec<Vec<Square>> = LEVELS
+        .par_iter()
+        .map(|cut| {
+            let rectangles = blobs(small, *cut).into_iter().filter_map(|b| b.rectangle());
+            rectangles
+                .map(|corners| Square {
+                    corners: corners.map(|p| Point::new(p.0 * factor, p.1 * factor)),
+                })
+                .collect()
+        })
+        .collect();
     let mut found: Vec<Square> = Vec::new();
-    for cut in LEVELS {
-        for blob in blobs(small, cut) {
-            let Some(rough) = blob.rectangle() else {
-                continue;
-            };
-            let rough = Square {
-                corners: rough.map(|p| Point::new(p.0 * factor, p.1 * factor)),
-            };
+    for level in rough {
+        for rough in level {
             let centre = rough.centre();
             if found
                 .iter()

@@ -1,6 +1,6 @@
 //! Ticks in a one-dimensional profile, and the longest regular row of them.
 
-use crate::base::numeric::quantile;
+use super::middle::median_of as middle;
 
 /// A dip of the profile.
 #[derive(Clone, Copy, Debug)]
@@ -68,8 +68,10 @@ pub fn dips(profile: &[f64]) -> Vec<Dip> {
 /// join the shallower one's depth is settled.
 fn basins(values: &[f64]) -> Vec<(usize, f64)> {
     const DRY: usize = usize::MAX;
-    let mut order: Vec<usize> = (0..values.len()).collect();
-    order.sort_unstable_by(|a, b| values[*a].total_cmp(&values[*b]));
+    let places = turns(values);
+    let values: Vec<f64> = places.iter().map(|i| values[*i]).collect();
+    let mut order: Vec<(f64, usize)> = values.iter().copied().zip(0..).collect();
+    order.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
     // A basin's root is its lowest sample, flooded first.
     let mut parent = vec![DRY; values.len()];
     let mut found = Vec::new();
@@ -80,7 +82,7 @@ fn basins(values: &[f64]) -> Vec<(usize, f64)> {
         }
         i
     }
-    for &i in &order {
+    for &(_, i) in &order {
         parent[i] = i;
         for j in [i.wrapping_sub(1), i + 1] {
             if j >= values.len() || parent[j] == DRY {
@@ -103,10 +105,31 @@ fn basins(values: &[f64]) -> Vec<(usize, f64)> {
         }
     }
     if let (Some(first), Some(last)) = (order.first(), order.last()) {
-        found.push((*first, values[*last] - values[*first]));
+        found.push((first.1, last.0 - first.0));
     }
     found.sort_unstable_by_key(|f| f.0);
     found
+        .into_iter()
+        .map(|(i, depth)| (places[i], depth))
+        .collect()
+}
+
+/// Where the values turn from falling to rising or back, and both ends: only
+/// there basins begin and meet. Of equal values in a row, the first.
+fn turns(values: &[f64]) -> Vec<usize> {
+    let mut turns: Vec<usize> = Vec::with_capacity(values.len() / 2);
+    for (i, v) in values.iter().enumerate() {
+        if turns.last().is_some_and(|last| values[*last] == *v) {
+            continue;
+        }
+        if let [.., before, last] = turns[..]
+            && (values[before] < values[last]) == (values[last] < *v)
+        {
+            turns.pop();
+        }
+        turns.push(i);
+    }
+    turns
 }
 
 /// Depth of what counts as a tick around dip `k`: the third deepest of some
@@ -141,7 +164,9 @@ const LARGEST_GAP: i32 = 8;
 /// dips follow each other regularly. The pitch may drift slowly along the row,
 /// as perspective makes it.
 pub fn best_row(dips: &[Dip], range: (f64, f64)) -> Option<Row> {
-    let mut best: Option<Row> = None;
+    let deepest = dips.iter().map(|d| d.depth).fold(0.0, f64::max);
+    let mut best: Option<(f64, Vec<Member>)> = None;
+    let (mut members, mut depths) = (Vec::new(), Vec::new());
     let stride = (dips.len() / 80).max(1);
     for s in (0..dips.len()).step_by(stride) {
         for skip in 1..=2 {
@@ -154,34 +179,67 @@ pub fn best_row(dips: &[Dip], range: (f64, f64)) -> Option<Row> {
             }
             // Cheap look before the walk: the next two have to be there too.
             let there =
-                |x: f64| nearest(dips, x).is_some_and(|k| (dips[k].at - x).abs() < 0.25 * pitch);
+                |x: f64| nearest(dips, x, s).is_some_and(|k| (dips[k].at - x).abs() < 0.25 * pitch);
             if !(there(next.at + pitch)
                 && (there(next.at + 2.0 * pitch) || there(dips[s].at - pitch)))
             {
                 continue;
             }
-            let row = walk(dips, s, s + skip, pitch);
-            if best.as_ref().is_none_or(|b| row.score > b.score) {
-                best = Some(row);
+            walk(dips, s, s + skip, pitch, &mut members);
+            let regular = regularity(&members);
+            let top = best.as_ref().map(|b| b.0);
+            // Not even the deepest marks would make it the best.
+            if top.is_some_and(|top| regular.max(0.0) * deepest.min(DEEPEST) <= top) {
+                continue;
+            }
+            depths.clear();
+            depths.extend(members.iter().map(|m| dips[m.1].depth));
+            let score = regular * middle(&mut depths).min(DEEPEST);
+            if top.is_none_or(|top| score > top) {
+                let kept = best.get_or_insert_with(Default::default);
+                kept.0 = score;
+                std::mem::swap(&mut kept.1, &mut members);
             }
         }
     }
-    best.filter(|row| row.ticks.len() >= 8)
+    let (score, members) = best.filter(|b| b.1.len() >= 8)?;
+    let mut spacings: Vec<f64> = members
+        .windows(2)
+        .map(|w| (dips[w[1].1].at - dips[w[0].1].at) / f64::from(w[1].0 - w[0].0))
+        .collect();
+    Some(Row {
+        pitch: middle(&mut spacings),
+        score,
+        ticks: members.iter().map(|m| (m.0, dips[m.1].at)).collect(),
+    })
 }
 
-/// Index of the dip nearest to `x`.
-fn nearest(dips: &[Dip], x: f64) -> Option<usize> {
-    let k = dips.partition_point(|d| d.at < x);
+/// (Number within the row, index of the dip).
+type Member = (i32, usize);
+
+/// Ticks deeper than this, grey levels, count no more: all are clearly seen.
+const DEEPEST: f64 = 40.0;
+
+/// Index of the dip nearest to `x`, looked for from dip `start` on.
+fn nearest(dips: &[Dip], x: f64, start: usize) -> Option<usize> {
+    // The first dip not before x.
+    let mut k = start.min(dips.len());
+    while k < dips.len() && dips[k].at < x {
+        k += 1;
+    }
+    while k > 0 && dips[k - 1].at >= x {
+        k -= 1;
+    }
     [k.checked_sub(1), (k < dips.len()).then_some(k)]
         .into_iter()
         .flatten()
         .min_by(|a, b| (dips[*a].at - x).abs().total_cmp(&(dips[*b].at - x).abs()))
 }
 
-/// Predict and correct from a first pair, both ways.
-fn walk(dips: &[Dip], first: usize, second: usize, pitch: f64) -> Row {
-    let mut members: Vec<(i32, usize)> = vec![(0, first), (1, second)];
-    for sense in [1.0, -1.0] {
+/// Predict and correct from a first pair, both ways; the row's members in order.
+fn walk(dips: &[Dip], first: usize, second: usize, pitch: f64, members: &mut Vec<Member>) {
+    members.clear();
+    for sense in [-1.0, 1.0] {
         let (mut k, mut index) = if sense > 0.0 { (second, 1) } else { (first, 0) };
         let mut step = pitch;
         let mut matched = 2;
@@ -193,7 +251,7 @@ fn walk(dips: &[Dip], first: usize, second: usize, pitch: f64) -> Row {
             }
             // The prediction gets less sure with each tick it bridges.
             let tolerance = step * (0.18 + 0.02 * f64::from(gap)).min(0.3);
-            match nearest(dips, want) {
+            match nearest(dips, want, k) {
                 Some(j) if (dips[j].at - want).abs() < tolerance && j != k => {
                     let seen = (dips[j].at - dips[k].at).abs() / f64::from(gap);
                     step += (0.25 * (seen - step)).clamp(-0.03 * step, 0.03 * step);
@@ -211,27 +269,20 @@ fn walk(dips: &[Dip], first: usize, second: usize, pitch: f64) -> Row {
                 }
             }
         }
+        if sense < 0.0 {
+            members.reverse();
+            members.extend([(0, first), (1, second)]);
+        }
     }
-    members.sort_unstable();
-    members.dedup();
-    let span = members[members.len() - 1].0 - members[0].0 + 1;
-    let (from, to) = (members[0].1, members[members.len() - 1].1);
+}
+
+/// Members of a row less the gaps and the strangers in between.
+fn regularity(members: &[Member]) -> f64 {
+    let (first, last) = (members[0], members[members.len() - 1]);
     let matched = members.len() as f64;
-    let missing = f64::from(span) - matched;
-    let strangers = (to - from + 1) as f64 - matched;
-    let spacings: Vec<f64> = members
-        .windows(2)
-        .map(|w| (dips[w[1].1].at - dips[w[0].1].at) / f64::from(w[1].0 - w[0].0))
-        .collect();
-    let depth = quantile(
-        &members.iter().map(|m| dips[m.1].depth).collect::<Vec<_>>(),
-        0.5,
-    );
-    Row {
-        pitch: quantile(&spacings, 0.5),
-        score: (matched - 0.7 * missing - 0.7 * strangers) * depth.min(40.0),
-        ticks: members.iter().map(|m| (m.0, dips[m.1].at)).collect(),
-    }
+    let missing = f64::from(last.0 - first.0 + 1) - matched;
+    let strangers = (last.1 - first.1 + 1) as f64 - matched;
+    matched - 0.7 * missing - 0.7 * strangers
 }
 
 #[cfg(test)]

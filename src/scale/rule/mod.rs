@@ -8,17 +8,19 @@ mod body;
 mod comb;
 mod fit;
 mod graduation;
+mod middle;
 mod naming;
 mod numerals;
 mod proposals;
 mod ticks;
+mod tone;
 
+use super::sight::Sight;
 use super::{Request, Scale};
 use crate::base::geometry::{Line, Point, Px};
-use crate::base::raster::{Gray, reduced};
-use crate::photo::Photo;
 use crate::record::{Code, Reason};
 use naming::{Graduated, Row};
+use rayon::prelude::*;
 use ticks::Edge;
 
 /// Which graduation is wanted.
@@ -43,8 +45,6 @@ impl Unit {
     }
 }
 
-/// Detection runs on at most this many samples.
-const DETECTION_SAMPLES: usize = 3_200_000;
 /// Lines looked at cheaply, and rows of ticks followed in full resolution.
 const LINES: usize = 60;
 const ROWS: usize = 12;
@@ -58,8 +58,9 @@ const EDGES: usize = 2;
 /// # Errors
 /// `no-scale` when no row of ticks is found, `scale-doubtful` when its unit or
 /// numbering is not beyond doubt.
-pub fn find(photo: &Photo, unit: Unit, request: &Request) -> Result<Scale, Reason> {
-    let (rows, nameless) = edges(photo);
+pub fn find(sight: &Sight, unit: Unit, request: &Request) -> Result<Scale, Reason> {
+    let photo = sight.photo;
+    let (rows, nameless) = edges(sight);
     let (named, doubtful) = naming::name(rows);
     let mut refused = None;
     for chosen in named.iter().filter(|g| unit.allows(g)) {
@@ -87,11 +88,12 @@ pub fn find(photo: &Photo, unit: Unit, request: &Request) -> Result<Scale, Reaso
 }
 
 /// Rows of ticks whose lengths allow a unit, and rows whose lengths allow none.
-fn edges(photo: &Photo) -> (Vec<Row>, Vec<Edge>) {
+fn edges(sight: &Sight) -> (Vec<Row>, Vec<Edge>) {
+    let photo = sight.photo;
     let gray = &photo.luma;
     let mut rows: Vec<Row> = Vec::new();
     let mut nameless: Vec<Edge> = Vec::new();
-    for (line, sign) in candidates(gray) {
+    for (line, sign) in candidates(sight) {
         let known = |line: &Line<Px>| rows.iter().any(|r| same_row(&r.edge, line));
         if known(&line) {
             continue;
@@ -115,20 +117,18 @@ fn edges(photo: &Photo) -> (Vec<Row>, Vec<Edge>) {
 
 /// Lines with a regular row of ticks, the best first, in full-resolution
 /// coordinates, with the sign that makes their ticks dark.
-fn candidates(gray: &Gray) -> Vec<(Line<Px>, f64)> {
-    let (small, factor) = reduced(gray, DETECTION_SAMPLES);
-    let small = small.as_ref();
-    let mut rated: Vec<(f64, Line<Px>, f64)> = Vec::new();
-    for line in proposals::tick_lines(small, LINES) {
-        for sign in [1.0, -1.0] {
-            if let Some(row) = ticks::row_on(small, &line, 1.0, sign) {
-                let middle = row.ticks[row.ticks.len() / 2].1;
-                let p = line.at(middle);
+fn candidates(sight: &Sight) -> Vec<(Line<Px>, f64)> {
+    let (small, factor) = sight.small();
+    let mut rated: Vec<(f64, Line<Px>, f64)> = proposals::tick_lines(small, LINES)
+        .into_par_iter()
+        .flat_map_iter(|line| {
+            ticks::rows_on(small, &line, 1.0).map(move |(row, sign)| {
+                let p = line.at(row.ticks[row.ticks.len() / 2].1);
                 let full = Line::new(Point::new(p.x * factor, p.y * factor), line.direction);
-                rated.push((row.score, full, sign));
-            }
-        }
-    }
+                (row.score, full, sign)
+            })
+        })
+        .collect();
     rated.sort_by(|a, b| b.0.total_cmp(&a.0));
     rated.truncate(ROWS);
     rated

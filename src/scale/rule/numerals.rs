@@ -5,11 +5,14 @@
 //! tell them apart: they stand at every whole inch and nowhere else.
 
 use super::graduation::Reading;
+use super::middle::{median_of, quantile_of};
 use super::ticks::{Edge, Tick};
+use super::tone::tone;
 use crate::base::geometry::{Point, Px, Vector};
-use crate::base::numeric::{median, quantile};
+use crate::base::numeric::median;
 use crate::base::raster::Gray;
 use crate::photo::Photo;
+use rayon::prelude::*;
 
 /// What the numerals say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,7 +69,7 @@ pub fn verdict(photo: &Photo, edge: &Edge, reading: &Reading) -> Verdict {
     };
     let heights = |ticks: &[usize]| -> Vec<(usize, f64)> {
         ticks
-            .iter()
+            .par_iter()
             .filter_map(|k| field.height(*k).map(|v| (*k, v)))
             .collect()
     };
@@ -135,22 +138,23 @@ impl Field<'_> {
         let mut whole = 0;
         for i in -columns..=columns {
             let u = f64::from(i) * step;
+            let stroke = self.stroke(k, u);
             for j in 0..rows {
                 let v = 0.75 * self.long + j as f64 * step;
                 let p = tick.foot + along * u + up * v;
                 whole += 1;
-                if !self.gray.covers(p.x, p.y) || self.on_a_tick(k, u, v) {
+                if v < stroke || !self.gray.covers(p.x, p.y) {
                     continue;
                 }
                 places.push((j, p));
-                tones.push(f64::from(self.gray.sample(p.x, p.y)));
+                tones.push(tone(self.gray, p.x, p.y));
             }
         }
         if places.len() * 4 < whole * 3 {
             return None;
         }
-        let ground = quantile(&tones, 0.6);
-        let tint = median(&places.iter().map(|p| self.tint(p.1)).collect::<Vec<_>>());
+        let ground = quantile_of(&mut tones.clone(), 0.6);
+        let tint = median_of(&mut places.iter().map(|p| self.tint(p.1)).collect::<Vec<_>>());
         let mut inked = vec![0usize; rows];
         for ((j, p), v) in places.iter().zip(&tones) {
             let dark = self.edge.sign * (ground - v) / contrast;
@@ -170,7 +174,7 @@ impl Field<'_> {
     fn thin(
         &self,
         p: Point<Px>,
-        tone: f64,
+        own: f64,
         contrast: f64,
         along: Vector<Px>,
         up: Vector<Px>,
@@ -178,26 +182,31 @@ impl Field<'_> {
         let away = STROKE * self.long;
         let lighter = |d: Vector<Px>| {
             let q = p + d * away;
-            self.edge.sign * (f64::from(self.gray.sample(q.x, q.y)) - tone) > 0.6 * DARK * contrast
+            self.edge.sign * (tone(self.gray, q.x, q.y) - own) > 0.6 * DARK * contrast
         };
         [along, up, (along + up) * 0.7, (along - up) * 0.7]
             .into_iter()
             .any(|d| lighter(d) && lighter(-d))
     }
 
-    /// Whether a place of the field lies on a tick's own stroke.
-    fn on_a_tick(&self, k: usize, u: f64, v: f64) -> bool {
+    /// How far from the edge the ticks' own strokes reach `u` px beside tick `k`,
+    /// px; 0 between the ticks.
+    fn stroke(&self, k: usize, u: f64) -> f64 {
         let ticks = &self.edge.ticks;
         let own = &ticks[k];
-        let near = |t: &Tick| {
+        let reach = |t: &Tick| {
             let off = f64::from(t.index - own.index) * own.pitch_px;
-            (u - off).abs() < 0.3 * own.pitch_px && v < t.length_px() + 0.25 * own.pitch_px
+            if (u - off).abs() < 0.3 * own.pitch_px {
+                t.length_px() + 0.25 * own.pitch_px
+            } else {
+                0.0
+            }
         };
         let number = own.index + (u / own.pitch_px).round() as i32;
         ticks
             .binary_search_by_key(&number, |t| t.index)
-            .is_ok_and(|j| near(&ticks[j]))
-            || near(own)
+            .map_or(0.0, |j| reach(&ticks[j]))
+            .max(reach(own))
     }
 
     /// How much darker the ticks around tick `k` are than the gaps, and how much
@@ -210,7 +219,7 @@ impl Field<'_> {
             .map(|t| {
                 let p = t.centres[t.centres.len() / 3];
                 let side = self.edge.baseline.direction * (0.5 * t.pitch_px);
-                let tone = |p: Point<Px>| f64::from(self.gray.sample(p.x, p.y));
+                let tone = |p: Point<Px>| tone(self.gray, p.x, p.y);
                 (
                     self.edge.sign * (0.5 * (tone(p + side) + tone(p - side)) - tone(p)),
                     self.tint(p) - 0.5 * (self.tint(p + side) + self.tint(p - side)),

@@ -1,9 +1,11 @@
 //! Tick marks traced in the full-resolution picture.
 
 use super::comb::{self, Row};
+use super::tone::tone;
 use crate::base::geometry::{Line, Point, Px};
 use crate::base::numeric::{median, quantile};
 use crate::base::raster::Gray;
+use rayon::prelude::*;
 
 /// One tick mark: a short line from its foot at the graduated edge to its tip.
 #[derive(Clone, Debug)]
@@ -66,9 +68,9 @@ impl Edge {
 const PITCH_RANGE: (f64, f64) = (3.5, 400.0);
 
 /// Mean brightness along `line` across the picture, averaged over `half` px to
-/// either side; samples are 1 px apart. `sign` −1 makes light ticks dark.
-/// Returns the profile and the place along the line of its first sample.
-fn profile(gray: &Gray, line: &Line<Px>, half: f64, sign: f64) -> Option<(Vec<f64>, f64)> {
+/// either side; samples are 1 px apart. Returns the profile and the place along
+/// the line of its first sample.
+fn profile(gray: &Gray, line: &Line<Px>, half: f64) -> Option<(Vec<f64>, f64)> {
     let (from, to) = within(gray, line)?;
     let rows = (half * 2.0).round().clamp(1.0, 7.0) as usize;
     let n = (to - from) as usize;
@@ -83,10 +85,10 @@ fn profile(gray: &Gray, line: &Line<Px>, half: f64, sign: f64) -> Option<(Vec<f6
                     } else {
                         0.0
                     };
-                    f64::from(gray.sample(p.x + normal.x * off, p.y + normal.y * off))
+                    tone(gray, p.x + normal.x * off, p.y + normal.y * off)
                 })
                 .sum();
-            sign * sum / rows as f64
+            sum / rows as f64
         })
         .collect();
     Some((values, from))
@@ -113,9 +115,42 @@ fn within(gray: &Gray, line: &Line<Px>) -> Option<(f64, f64)> {
 }
 
 /// The most regular row of ticks crossing `line`, its places along the line.
-pub fn row_on(gray: &Gray, line: &Line<Px>, half: f64, sign: f64) -> Option<Row> {
-    let (values, from) = profile(gray, line, half, sign)?;
-    let mut row = comb::best_row(&comb::dips(&values), PITCH_RANGE)?;
+/// `sign` is 1 for dark ticks and −1 for light ones.
+fn row_on(gray: &Gray, line: &Line<Px>, half: f64, sign: f64) -> Option<Row> {
+    let (mut values, from) = profile(gray, line, half)?;
+    if sign < 0.0 {
+        negate(&mut values);
+    }
+    row_in(&values, from)
+}
+
+/// The most regular row of dark ticks crossing `line` and that of light ones,
+/// with their signs.
+pub fn rows_on(
+    gray: &Gray,
+    line: &Line<Px>,
+    half: f64,
+) -> impl Iterator<Item = (Row, f64)> + use<> {
+    let rows = match profile(gray, line, half) {
+        None => [None, None],
+        Some((mut values, from)) => {
+            let dark = row_in(&values, from);
+            negate(&mut values);
+            [dark, row_in(&values, from)]
+        }
+    };
+    rows.into_iter()
+        .zip([1.0, -1.0])
+        .filter_map(|(row, sign)| Some((row?, sign)))
+}
+
+/// Makes light ticks dark.
+fn negate(values: &mut [f64]) {
+    values.iter_mut().for_each(|v| *v = -*v);
+}
+
+fn row_in(profile: &[f64], from: f64) -> Option<Row> {
+    let mut row = comb::best_row(&comb::dips(profile), PITCH_RANGE)?;
     for tick in &mut row.ticks {
         tick.1 += from;
     }
@@ -159,53 +194,59 @@ pub fn edge_from(gray: &Gray, line: &Line<Px>, sign: f64) -> Option<Edge> {
 /// Traces each tick of `row` to both sides of `line`.
 fn trace_all(gray: &Gray, line: &Line<Px>, row: &Row, sign: f64) -> Vec<Tick> {
     let pitches = local_pitches(row);
-    let contrast: Vec<f64> = row
+    let seen: Vec<Option<f64>> = row
         .ticks
         .iter()
         .zip(&pitches)
-        .map(|(t, d)| centre(gray, line, t.1, 0.0, *d, sign).map_or(0.0, |c| c.1))
+        .map(|(t, d)| centre(gray, line, t.1, 0.0, *d, sign).map(|c| c.1))
         .collect();
+    let contrast: Vec<f64> = seen.iter().map(|c| c.unwrap_or(0.0)).collect();
     let usual = median(&contrast);
     let mut slope = 0.0;
     let mut ticks = Vec::new();
     // A few ticks first, to learn how they lean.
     for stride in [(row.ticks.len() / 24).max(1), 1] {
-        ticks.clear();
-        let mut slopes = Vec::new();
-        let chosen = row.ticks.iter().zip(&pitches).zip(&contrast);
-        for ((t, pitch), contrast) in chosen.step_by(stride) {
-            let need = 0.45 * contrast.clamp(0.5 * usual, 1.2 * usual);
-            let start = centre(gray, line, t.1, 0.0, *pitch, sign);
-            if !start.is_some_and(|c| c.1 > 0.5 * need) {
-                continue;
-            }
-            let down = follow(gray, line, t.1, -1.0, *pitch, slope, need, sign);
-            let up = follow(gray, line, t.1, 1.0, *pitch, slope, need, sign);
-            let mut places: Vec<(f64, f64)> = down.into_iter().rev().collect();
-            places.extend(up);
-            if places.len() < 3 {
-                continue;
-            }
-            let (first, last) = (places[0], places[places.len() - 1]);
-            if last.1 - first.1 > 0.8 * pitch {
-                slopes.push((last.0 - first.0) / (last.1 - first.1));
-            }
-            let normal = line.normal();
-            let to_px = |(u, v): (f64, f64)| line.at(u) + normal * v;
-            let centres: Vec<Point<Px>> = places.iter().map(|p| to_px(*p)).collect();
-            ticks.push(Tick {
-                index: t.0,
-                foot: centres[0],
-                tip: centres[centres.len() - 1],
-                centres,
-                pitch_px: *pitch,
-            });
-        }
+        ticks = (0..row.ticks.len())
+            .into_par_iter()
+            .step_by(stride)
+            .filter_map(|k| {
+                let need = 0.45 * contrast[k].clamp(0.5 * usual, 1.2 * usual);
+                if !seen[k].is_some_and(|c| c > 0.5 * need) {
+                    return None;
+                }
+                let (index, at) = row.ticks[k];
+                let pitch = pitches[k];
+                let down = follow(gray, line, at, -1.0, pitch, slope, need, sign);
+                let up = follow(gray, line, at, 1.0, pitch, slope, need, sign);
+                let mut places: Vec<(f64, f64)> = down.into_iter().rev().collect();
+                places.extend(up);
+                if places.len() < 3 {
+                    return None;
+                }
+                let (first, last) = (places[0], places[places.len() - 1]);
+                let leans = (last.1 - first.1 > 0.8 * pitch)
+                    .then(|| (last.0 - first.0) / (last.1 - first.1));
+                let normal = line.normal();
+                let centres: Vec<Point<Px>> = places
+                    .into_iter()
+                    .map(|(u, v)| line.at(u) + normal * v)
+                    .collect();
+                let tick = Tick {
+                    index,
+                    foot: centres[0],
+                    tip: centres[centres.len() - 1],
+                    centres,
+                    pitch_px: pitch,
+                };
+                Some((tick, leans))
+            })
+            .collect::<Vec<_>>();
+        let slopes: Vec<f64> = ticks.iter().filter_map(|t: &(Tick, _)| t.1).collect();
         if slopes.len() > 4 {
             slope = median(&slopes);
         }
     }
-    ticks
+    ticks.into_iter().map(|t| t.0).collect()
 }
 
 /// Spacing at every tick, smoothed over its neighbours.
@@ -222,6 +263,10 @@ fn local_pitches(row: &Row) -> Vec<f64> {
         .collect()
 }
 
+/// A mark's surroundings are sampled in at most this many steps: where they are
+/// more than a pixel and a half each, the mark itself is many pixels wide.
+const MOST_STEPS: usize = 40;
+
 /// Centre of the dark mark near place (u, v) of the line's frame and how much
 /// darker it is than the gaps beside it, grey levels: centroid of what is
 /// darker than half way, which for a symmetrical mark is the middle between
@@ -237,17 +282,18 @@ fn centre(
     let normal = line.normal();
     let value = |t: f64| {
         let p = line.at(u + t) + normal * v;
-        sign * f64::from(gray.sample(p.x, p.y))
+        sign * tone(gray, p.x, p.y)
     };
     let foot = line.at(u) + normal * v;
     if !gray.covers(foot.x, foot.y) {
         return None;
     }
-    let n = ((0.8 * pitch / 0.6).ceil() as usize).clamp(8, 40);
+    let n = ((0.8 * pitch / 0.6).ceil() as usize).clamp(8, MOST_STEPS);
     let step = 0.8 * pitch / n as f64;
-    let samples: Vec<f64> = (0..=n)
-        .map(|i| value(i as f64 * step - 0.4 * pitch))
-        .collect();
+    let mut samples = [0.0; MOST_STEPS + 1];
+    for (i, s) in samples[..=n].iter_mut().enumerate() {
+        *s = value(i as f64 * step - 0.4 * pitch);
+    }
     let side = |t: f64| 0.5 * (value(t) + value(0.86 * t));
     let (left, right) = (side(-0.52 * pitch), side(0.52 * pitch));
     let depth_at = |i: usize| {
