@@ -1,8 +1,10 @@
 //! The measurements of a fracture face, by their record names.
 //!
 //! Every standard uncertainty combines the scale, how well a border is seen,
-//! and the doubt between the strict and the lenient reading. A share of the
-//! evaluated length or of the area does not depend on the scale.
+//! how far zones reach in the strict and in the lenient reading, and whether
+//! what was taken for a zone is one and what was passed over is none
+//! ([`Doubtful`]). A share of the evaluated length or of the area does not
+//! depend on the scale.
 
 use super::evaluated::Evaluated;
 use super::figures::{Extent, extent};
@@ -25,11 +27,12 @@ pub const EDGE_MM: f64 = 0.15;
 const FULL_WIDTH: f64 = 3.464_101_615_137_754_4;
 
 /// One kind of zone as the three readings see it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 struct Read {
     strict: Extent,
     best: Extent,
     lenient: Extent,
+    doubtful: Vec<Doubtful>,
 }
 
 impl Read {
@@ -40,7 +43,15 @@ impl Read {
             strict: of(&zones.strict),
             best: of(&zones.best),
             lenient: of(&zones.lenient),
+            doubtful: doubtful(zones, kind, range),
         }
+    }
+
+    /// Standard deviation of a sum over zones of which each is one or not, by
+    /// its own chance.
+    fn existence(&self, of: impl Fn(&Doubtful) -> f64) -> f64 {
+        let parts = self.doubtful.iter().map(|d| d.variance * of(d).powi(2));
+        parts.sum::<f64>().sqrt()
     }
 
     /// Standard deviation of a rectangle from the strict to the lenient figure.
@@ -51,10 +62,93 @@ impl Read {
         (most - least) / FULL_WIDTH
     }
 
-    /// Places where a border was decided: two for each stretch, and two where
-    /// there is none, since a short one may have been missed.
+    /// Places where a border was decided: two for each stretch.
     fn ends(&self) -> f64 {
-        2.0 * self.best.runs.max(1) as f64
+        2.0 * self.best.runs as f64
+    }
+}
+
+/// A zone that may not be one, or what was passed over and may be one.
+#[derive(Clone, Copy, Debug)]
+struct Doubtful {
+    /// Variance of whether it is one, p (1 − p).
+    variance: f64,
+    /// Whether it was taken for one.
+    taken: bool,
+    /// What it adds or would add inside the range, mm along the weld.
+    length_mm: f64,
+    /// Likewise, mm².
+    area_mm2: f64,
+    /// Highest place above the root line, mm.
+    highest_mm: f64,
+    /// Where it begins and ends along the weld, mm.
+    place: (f64, f64),
+}
+
+/// The zones of one kind in the range that are neither surely zones nor surely
+/// none. Each is right or wrong as a whole and by itself, so that the variances
+/// of what they add can be summed (Bernoulli).
+fn doubtful(zones: &Zones, kind: Kind, range: &Evaluated) -> Vec<Doubtful> {
+    let grid = zones.cells.grid();
+    let mut read = vec![false; grid.columns];
+    for (i, k) in zones.best.iter().enumerate() {
+        read[i % grid.columns] |= *k == Some(kind);
+    }
+    let both = [(true, &zones.zones), (false, &zones.passed_over)];
+    both.into_iter()
+        .flat_map(|(taken, zones)| zones.iter().map(move |z| (taken, z)))
+        .filter(|(_, z)| z.kind == kind && z.in_doubt())
+        .filter_map(|(taken, zone)| {
+            let inside = |i: &&usize| range.contains(grid.centre(**i).0);
+            let cells: Vec<usize> = zone.cells.iter().filter(inside).copied().collect();
+            let mut columns: Vec<usize> = cells.iter().map(|i| i % grid.columns).collect();
+            columns.sort_unstable();
+            columns.dedup();
+            let (first, last) = (*columns.first()?, *columns.last()?);
+            let adds = columns.iter().filter(|c| taken || !read[**c]).count();
+            let top = cells.iter().map(|i| grid.centre(*i).1);
+            Some(Doubtful {
+                variance: zone.confidence * (1.0 - zone.confidence),
+                taken,
+                length_mm: adds as f64 * grid.side_mm,
+                area_mm2: cells.len() as f64 * grid.side_mm * grid.side_mm,
+                highest_mm: top.fold(0.0, f64::max) + 0.5 * grid.side_mm,
+                place: (
+                    first as f64 * grid.side_mm,
+                    (last + 1) as f64 * grid.side_mm,
+                ),
+            })
+        })
+        .collect()
+}
+
+/// A zone nearer to a stretch than this may make one longer stretch with it,
+/// mm: the windows of the evidence are that long.
+const JOIN_MM: f64 = 1.5;
+
+/// What one doubtful zone may change the longest stretch by, mm.
+fn changes_longest(best: &Extent, zone: &Doubtful) -> f64 {
+    let (from, to) = best.longest;
+    let beside = zone.place.0 < to + JOIN_MM && zone.place.1 > from - JOIN_MM;
+    if best.longest_mm > 0.0 && beside {
+        zone.length_mm.min(best.longest_mm)
+    } else if zone.taken {
+        0.0
+    } else {
+        (zone.length_mm - best.longest_mm).max(0.0)
+    }
+}
+
+/// What one doubtful zone may change the greatest depth by, mm.
+fn changes_depth(best: &Extent, zone: &Doubtful) -> f64 {
+    let at = best.highest_at_mm;
+    let holds = zone.place.0 <= at && at <= zone.place.1;
+    if zone.taken && !holds {
+        0.0
+    } else if zone.taken {
+        best.highest_mm
+    } else {
+        (zone.highest_mm - best.highest_mm).max(0.0)
     }
 }
 
@@ -101,7 +195,9 @@ pub fn measure(
         ("sidewall", &sidewall),
     ] {
         let ends = END_MM * read.ends().sqrt();
-        let doubt = read.doubt(|e| e.length_mm);
+        let doubt = read
+            .doubt(|e| e.length_mm)
+            .hypot(read.existence(|d| d.length_mm));
         let best = &read.best;
         let value = best.length_mm;
         let shown = Vec::new();
@@ -121,7 +217,9 @@ pub fn measure(
         );
         let area = best.area_mm2;
         let border = BORDER_MM * value;
-        let doubt = read.doubt(|e| e.area_mm2);
+        let doubt = read
+            .doubt(|e| e.area_mm2)
+            .hypot(read.existence(|d| d.area_mm2));
         out.put(
             &key("area_mm2"),
             area,
@@ -137,6 +235,7 @@ pub fn measure(
             scale * longest,
             END_MM * std::f64::consts::SQRT_2,
             root.doubt(|e| e.longest_mm),
+            root.existence(|d| changes_longest(&root.best, d)),
         ]),
         if longest > 0.0 {
             along(root.best.longest.0, root.best.longest.1)
@@ -155,6 +254,7 @@ pub fn measure(
             BORDER_MM,
             EDGE_MM,
             root.doubt(|e| e.highest_mm),
+            root.existence(|d| changes_depth(&root.best, d)),
         ]),
         if depth > 0.0 {
             vec![to_px(0.0), to_px(depth)]
@@ -167,7 +267,7 @@ pub fn measure(
         zones,
         flaws,
         range,
-        [root, inter_run, sidewall],
+        &[root, inter_run, sidewall],
         face,
     ));
     out.0
@@ -238,14 +338,14 @@ impl Sheet {
     }
 
     fn shares(&mut self, shares: &Shares) {
-        let mut put = |name: &str, [low, best, high]: [f64; 3], border: f64| {
-            let u = combined(&[(high - low) / FULL_WIDTH, border]);
+        let mut put = |name: &str, [low, best, high]: [f64; 3]| {
+            let u = shares.standard;
             let mut m = Measurement::measured(best, u, Vec::new());
             m.interval = Some([low, high]);
             self.0.insert(name.to_owned(), m);
         };
-        put("unfused_area_percent", shares.unfused, shares.border);
-        put("fractured_area_percent", shares.fractured, shares.border);
+        put("unfused_area_percent", shares.unfused);
+        put("fractured_area_percent", shares.fractured);
     }
 }
 
@@ -254,7 +354,8 @@ impl Sheet {
 struct Shares {
     unfused: [f64; 3],
     fractured: [f64; 3],
-    border: f64,
+    /// Standard uncertainty.
+    standard: f64,
 }
 
 impl Shares {
@@ -262,7 +363,7 @@ impl Shares {
         zones: &Zones,
         flaws: &Flaws,
         range: &Evaluated,
-        reads: [Read; 3],
+        reads: &[Read; 3],
         face_mm2: f64,
     ) -> Self {
         let percent = 100.0 / face_mm2.max(f64::MIN_POSITIVE);
@@ -283,8 +384,16 @@ impl Shares {
             .sum::<f64>()
             * percent;
         let best = sum(|r| &r.best);
-        let low = sum(|r| &r.strict).min(best);
-        let high = (sum(|r| &r.lenient).max(best) + hidden).min(100.0);
+        let doubtful = |taken: bool| {
+            let all = reads.iter().flat_map(|r| &r.doubtful);
+            let area = all.filter(|d| d.taken == taken).map(|d| d.area_mm2);
+            area.sum::<f64>() * percent
+        };
+        let strict = sum(|r| &r.strict).min(best);
+        let lenient = sum(|r| &r.lenient).max(best) + hidden;
+        let low = (strict - doubtful(true)).max(0.0);
+        let high = (lenient + doubtful(false)).min(100.0);
+        let existence = reads.iter().map(|r| r.existence(|d| d.area_mm2) * percent);
         let share = |v: f64| v.clamp(0.0, 100.0);
         let length: f64 = reads.iter().map(|r| r.best.length_mm).sum();
         Self {
@@ -294,7 +403,11 @@ impl Shares {
                 share(100.0 - best - pores),
                 share(100.0 - low - pores),
             ],
-            border: BORDER_MM * length * percent,
+            standard: combined(&[
+                (lenient - strict) / FULL_WIDTH,
+                combined(&existence.collect::<Vec<_>>()),
+                BORDER_MM * length * percent,
+            ]),
         }
     }
 }

@@ -182,7 +182,7 @@ impl Cells {
 }
 
 /// ln(luma + shadow), 0 at the face's median.
-fn log_luma(strip: &Strip, cells: &Cells) -> Gray {
+pub fn log_luma(strip: &Strip, cells: &Cells) -> Gray {
     let on_face: Vec<f64> = (0..cells.inside.len())
         .filter(|i| cells.inside[*i])
         .map(|i| {

@@ -7,6 +7,7 @@
 //! the lenient one calls unfused is *unsure*.
 
 mod band;
+mod corner;
 mod evidence;
 pub mod features;
 pub mod patches;
@@ -16,8 +17,9 @@ mod verdict;
 use super::figures::Grid;
 use super::strip::{Straight, Strip};
 use crate::base::geometry::Point;
+use crate::base::raster::Gray;
 use features::Cells;
-use reading::{Read, Reading};
+use reading::{Kinds, Read, Reading};
 
 /// Which fusion is missing.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -54,8 +56,8 @@ pub struct Zones {
     pub passed_over: Vec<Zone>,
     /// Log-odds of "never fused" a cell.
     pub evidence: Vec<f32>,
-    /// What only a strict, and what already a lenient reading calls unfused:
-    /// the kind of each cell.
+    /// How far the zones reach when read strictly, and when read leniently: the
+    /// kind of each cell.
     pub strict: Vec<Option<Kind>>,
     /// See `strict`.
     pub lenient: Vec<Option<Kind>>,
@@ -72,6 +74,11 @@ impl Zone {
     pub fn start_mm(&self, grid: &Grid) -> f64 {
         let columns = self.cells.iter().map(|i| i % grid.columns);
         columns.min().unwrap_or(0) as f64 * grid.side_mm
+    }
+
+    /// Whether it is neither surely one nor surely none.
+    pub fn in_doubt(&self) -> bool {
+        self.confidence.min(1.0 - self.confidence) >= DOUBT
     }
 }
 
@@ -93,19 +100,25 @@ impl Zones {
         let judge = Judge {
             cells: &cells,
             evidence: &evidence,
+            strip,
+            log: features::log_luma(strip, &cells),
             taken: found.kinds.iter().map(Option::is_some).collect(),
         };
         let (zones, mut passed_over, judged) = judge.parts(&found.kinds);
         passed_over.extend(judge.faint(&found, &lenient));
         let (found, lenient) = (found.kinds, lenient.kinds);
-        let kept = |least: f64| -> Vec<Option<Kind>> {
-            let certain = |(k, odds): (&Option<Kind>, &f64)| k.filter(|_| *odds >= least);
-            found.iter().zip(&judged).map(certain).collect()
-        };
-        let best = kept(0.0);
-        let sure = kept(SURE);
-        let strict: Vec<Option<Kind>> = (0..strict.len()).map(|i| strict[i].and(sure[i])).collect();
-        let lenient = possible(&cells, &lenient, &kept(-SURE));
+        let best: Kinds = found
+            .iter()
+            .zip(&judged)
+            .map(|(k, odds)| k.filter(|_| *odds >= 0.0))
+            .collect();
+        let strict: Kinds = (0..strict.len()).map(|i| strict[i].and(best[i])).collect();
+        let lenient = reaching(&cells, &lenient, &best);
+        let mut doubtful = vec![false; evidence.len()];
+        for zone in zones.iter().chain(&passed_over) {
+            let doubt = zone.in_doubt();
+            zone.cells.iter().for_each(|i| doubtful[*i] |= doubt);
+        }
         let hidden: Vec<bool> = (0..evidence.len())
             .map(|i| {
                 let h = cells.height(i / cells.columns);
@@ -113,7 +126,7 @@ impl Zones {
             })
             .collect();
         let unsure = (0..evidence.len())
-            .map(|i| hidden[i] || strict[i] != lenient[i])
+            .map(|i| hidden[i] || doubtful[i] || strict[i] != lenient[i])
             .collect();
         Self {
             cells,
@@ -173,21 +186,28 @@ impl Zones {
     }
 }
 
-/// Log-odds of a whole zone within which it counts for one reading and not for
-/// the other: nine to one either way is taken for sure.
-const SURE: f64 = 2.2;
+/// Chance below which a zone is taken for none, or above one less this for
+/// sure: an interval that holds nineteen times in twenty may leave it out.
+const DOUBT: f64 = 0.05;
 
 /// Judges zones as wholes.
 struct Judge<'a> {
     cells: &'a Cells,
     evidence: &'a [f32],
+    strip: &'a Strip,
+    /// ln(luma) of the strip.
+    log: Gray,
     /// Cells of all zones of the reading that is stated.
     taken: Vec<bool>,
 }
 
 impl Judge<'_> {
     fn zone(&self, kind: Kind, part: Vec<usize>) -> (Zone, f64) {
-        let odds = verdict::odds(self.cells, self.evidence, &part, &self.taken);
+        let corner = (kind == Kind::Sidewall).then(|| {
+            let columns = verdict::columns(self.cells, &part);
+            corner::corner(self.strip, self.cells, &self.log, &columns)
+        });
+        let odds = verdict::odds(self.cells, self.evidence, &part, &self.taken, corner);
         let zone = Zone {
             kind,
             outline: self.cells.outline(&part),
@@ -249,9 +269,8 @@ impl Judge<'_> {
 /// and two cells high.
 const FEWEST_FAINT: usize = 20;
 
-/// The parts of a lenient reading that have something to do with a zone that
-/// may be one, and those zones.
-fn possible(cells: &Cells, lenient: &[Option<Kind>], zones: &[Option<Kind>]) -> Vec<Option<Kind>> {
+/// The parts of a lenient reading that belong to a zone, and the zones.
+fn reaching(cells: &Cells, lenient: &[Option<Kind>], zones: &[Option<Kind>]) -> Kinds {
     let mut out = zones.to_vec();
     let mask: Vec<bool> = lenient.iter().map(Option::is_some).collect();
     for part in patches::parts(&mask, cells.columns) {
