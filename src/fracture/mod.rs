@@ -16,6 +16,7 @@ pub mod flaws;
 mod light;
 pub mod measurands;
 mod outline;
+mod side;
 pub mod strip;
 pub mod zones;
 
@@ -74,10 +75,15 @@ pub fn measure(
         .chain(face.far_px.iter().rev())
         .copied()
         .collect();
+    let mut measurements = measurands::measure(&strip, &zones, &flaws, &range);
+    let mut findings = findings::findings(&strip, &zones, &flaws.found, &range);
+    if !face.side_is_sure() {
+        side::withhold(&mut measurements, &mut findings);
+    }
     Ok(Fracture {
         centre: centroid(&outline).unwrap_or(face.root_px[0]),
-        measurements: measurands::measure(&strip, &zones, &flaws, &range),
-        findings: findings::findings(&strip, &zones, &flaws.found, &range),
+        measurements,
+        findings,
         outlines_px: Outlines {
             face_strip: outline.iter().map(|p| p.to_array()).collect(),
             root_side: face.root_px.iter().map(|p| p.to_array()).collect(),

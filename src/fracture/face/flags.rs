@@ -8,7 +8,7 @@ use crate::record::{Code, Reason};
 /// Least confidence in the root side at which numbers are stated without a
 /// reason: a face read upside down gets every number wrong.
 /// Seven to one.
-const SURE: f64 = 0.875;
+pub const SURE: f64 = 0.875;
 
 /// Distance from the picture's border, in face widths, below which a face goes
 /// on outside: its edges are not found closer to a border than this.
@@ -97,7 +97,7 @@ pub(super) fn reasons(photo: &Photo, face: &Face, px_per_mm: Option<f64>) -> Vec
     if mean < DARK {
         reasons.push(underexposed(mean));
     }
-    if face.side_confidence < SURE {
+    if !face.side_is_sure() {
         reasons.push(Reason::new(
             Code::Ambiguous,
             "it is not clear which long edge of the fracture face is the root",

@@ -44,6 +44,13 @@ pub struct Face {
     pub side_confidence: f64,
 }
 
+impl Face {
+    /// Whether the root side may be taken as known.
+    pub fn side_is_sure(&self) -> bool {
+        self.side_confidence >= flags::SURE
+    }
+}
+
 /// What was found in a photograph.
 #[derive(Clone, Debug)]
 pub struct Found {

@@ -1,0 +1,58 @@
+//! What must not be stated while it is not clear which long edge is the root.
+
+use crate::record::{Finding, Measurement};
+use std::collections::BTreeMap;
+
+/// Names that begin so depend on which side is the root.
+const OF_A_SIDE: [&str; 2] = ["root_unfused", "sidewall_unfused"];
+/// Findings of one side: each could be the other.
+const FINDINGS_OF_A_SIDE: [&str; 2] = ["lack-of-root-fusion", "lack-of-sidewall-fusion"];
+
+/// Takes back what would be wrong with root and cap exchanged. Findings stay,
+/// drawn where they are, no surer than a toss.
+pub fn withhold(measurements: &mut BTreeMap<String, Measurement>, findings: &mut [Finding]) {
+    for (name, measurement) in measurements.iter_mut() {
+        if OF_A_SIDE.iter().any(|of| name.starts_with(of)) {
+            *measurement = Measurement::not_assessed(
+                "it is not clear which long edge of the face is the root",
+            );
+        }
+    }
+    for finding in findings {
+        if FINDINGS_OF_A_SIDE.contains(&finding.kind.as_str()) {
+            finding.confidence = finding.confidence.min(0.5);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::MeasurementStatus;
+
+    #[test]
+    fn what_depends_on_the_side_is_taken_back_and_the_rest_stays() {
+        let measured = |v: f64| Measurement::measured(v, 0.1);
+        let mut measurements: BTreeMap<String, Measurement> = [
+            ("root_unfused_length_mm", 12.0),
+            ("sidewall_unfused_percent", 3.0),
+            ("inter_run_unfused_length_mm", 5.0),
+            ("flaw_sum_mm", 1.5),
+        ]
+        .map(|(name, v)| (name.to_owned(), measured(v)))
+        .into();
+        let finding = |kind: &str| Finding {
+            kind: kind.to_owned(),
+            confidence: 0.9,
+            ..Finding::default()
+        };
+        let mut findings = [finding("lack-of-root-fusion"), finding("pore")];
+        withhold(&mut measurements, &mut findings);
+        for (name, m) in &measurements {
+            let taken_back = m.status == MeasurementStatus::NotAssessed && m.value.is_none();
+            let of_a_side = name.starts_with("root") || name.starts_with("sidewall");
+            assert_eq!(taken_back, of_a_side, "{name}");
+        }
+        assert_eq!(findings.map(|f| f.confidence), [0.5, 0.9]);
+    }
+}
