@@ -7,7 +7,7 @@
 //! depend on the scale.
 
 use super::evaluated::Evaluated;
-use super::figures::{Extent, extent};
+use super::figures::{Extent, SHORTEST_ROOT_RUN_MM, extent};
 use super::flaws::{Flaw, Flaws};
 use super::strip::{Straight, Strip};
 use super::zones::{Kind, Zones};
@@ -19,6 +19,14 @@ use std::collections::BTreeMap;
 /// of the evidence as a rectangle (0.8 mm / √3 ≈ 0.46 mm) would be the most;
 /// the steps seen against rendered faces scatter by this.
 pub const END_MM: f64 = 0.3;
+/// What the tapering ends of zones lose, mm an end: below the least height told
+/// from the corner's unevenness a band goes on unseen, at all ends alike.
+const TAPER_MM: f64 = 0.3;
+/// Where no zone is found, one shorter than this may still be there, mm: the
+/// shortest that is looked for.
+const SHORTEST_MM: f64 = SHORTEST_ROOT_RUN_MM;
+/// Height of such a zone, mm: about the lowest that is told from a corner.
+const LOWEST_MM: f64 = 0.3;
 /// Standard uncertainty of a zone's border across the weld, mm: one cell.
 pub const BORDER_MM: f64 = 0.1;
 /// Standard uncertainty of the face's own edges, root line and far edge, mm.
@@ -62,9 +70,51 @@ impl Read {
         (most - least) / FULL_WIDTH
     }
 
-    /// Places where a border was decided: two for each stretch.
-    fn ends(&self) -> f64 {
-        2.0 * self.best.runs as f64
+    /// Standard uncertainty of the length from where stretches end, mm.
+    fn ends_mm(&self) -> f64 {
+        if self.best.runs == 0 {
+            return SHORTEST_MM / FULL_WIDTH;
+        }
+        let ends = 2.0 * self.best.runs as f64;
+        (END_MM * ends.sqrt()).hypot(TAPER_MM * ends)
+    }
+
+    /// The same of the longest stretch alone, mm.
+    fn longest_ends_mm(&self) -> f64 {
+        if self.best.runs == 0 {
+            return SHORTEST_MM / FULL_WIDTH;
+        }
+        (END_MM * std::f64::consts::SQRT_2).hypot(2.0 * TAPER_MM)
+    }
+
+    /// Longest stretch if gaps shorter than the evidence's windows, and those
+    /// that a zone passed over in doubt fills, were unfused as well, mm.
+    fn longest_possible_mm(&self, zones: &Zones, kind: Kind, range: &Evaluated) -> f64 {
+        let grid = zones.cells.grid();
+        let mut stretches: Vec<(f64, f64)> = self
+            .doubtful
+            .iter()
+            .filter(|d| !d.taken)
+            .map(|d| d.place)
+            .collect();
+        for (i, k) in zones.best.iter().enumerate() {
+            let s = grid.centre(i).0;
+            if *k == Some(kind) && range.contains(s) {
+                stretches.push((s - 0.5 * grid.side_mm, s + 0.5 * grid.side_mm));
+            }
+        }
+        stretches.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut longest = self.best.longest_mm;
+        let mut open: Option<(f64, f64)> = None;
+        for (from, to) in stretches {
+            let joined = match open {
+                Some((start, end)) if from < end + JOIN_MM => (start, end.max(to)),
+                _ => (from, to),
+            };
+            longest = longest.max(joined.1 - joined.0);
+            open = Some(joined);
+        }
+        longest
     }
 }
 
@@ -122,20 +172,17 @@ fn doubtful(zones: &Zones, kind: Kind, range: &Evaluated) -> Vec<Doubtful> {
         .collect()
 }
 
-/// A zone nearer to a stretch than this may make one longer stretch with it,
-/// mm: the windows of the evidence are that long.
+/// Stretches nearer to each other than this may be one, mm: the windows of the
+/// evidence are that long.
 const JOIN_MM: f64 = 1.5;
 
-/// What one doubtful zone may change the longest stretch by, mm.
-fn changes_longest(best: &Extent, zone: &Doubtful) -> f64 {
+/// What the longest stretch loses without a zone taken in doubt, mm.
+fn taken_from_longest(best: &Extent, zone: &Doubtful) -> f64 {
     let (from, to) = best.longest;
-    let beside = zone.place.0 < to + JOIN_MM && zone.place.1 > from - JOIN_MM;
-    if best.longest_mm > 0.0 && beside {
+    if zone.taken && zone.place.0 < to && zone.place.1 > from {
         zone.length_mm.min(best.longest_mm)
-    } else if zone.taken {
-        0.0
     } else {
-        (zone.length_mm - best.longest_mm).max(0.0)
+        0.0
     }
 }
 
@@ -194,7 +241,7 @@ pub fn measure(
         ("inter_run", &inter_run),
         ("sidewall", &sidewall),
     ] {
-        let ends = END_MM * read.ends().sqrt();
+        let ends = read.ends_mm();
         let doubt = read
             .doubt(|e| e.length_mm)
             .hypot(read.existence(|d| d.length_mm));
@@ -216,7 +263,7 @@ pub fn measure(
             Vec::new(),
         );
         let area = best.area_mm2;
-        let border = BORDER_MM * value;
+        let border = (BORDER_MM * value).hypot(LOWEST_MM * ends);
         let doubt = read
             .doubt(|e| e.area_mm2)
             .hypot(read.existence(|d| d.area_mm2));
@@ -233,9 +280,10 @@ pub fn measure(
         longest,
         combined(&[
             scale * longest,
-            END_MM * std::f64::consts::SQRT_2,
+            root.longest_ends_mm(),
             root.doubt(|e| e.longest_mm),
-            root.existence(|d| changes_longest(&root.best, d)),
+            (root.longest_possible_mm(zones, Kind::Root, range) - longest) / FULL_WIDTH,
+            root.existence(|d| taken_from_longest(&root.best, d)),
         ]),
         if longest > 0.0 {
             along(root.best.longest.0, root.best.longest.1)

@@ -157,7 +157,7 @@ impl Zones {
             .into_iter()
             .partition(is_flaw);
         self.zones = kept;
-        self.passed_over.retain(|z| !is_flaw(&z));
+        self.passed_over.retain(|z| !is_flaw(z));
         let between: Vec<bool> = self
             .lenient
             .iter()
