@@ -19,9 +19,9 @@ pub(super) struct Bow {
 }
 
 impl Bow {
-    /// Row at a column; constant beyond the ends.
+    /// Row at a column; constant from a half reach beyond the ends.
     pub fn at(&self, column: usize) -> f64 {
-        let x = ((column as f64 - self.centre) / self.reach).clamp(-1.0, 1.0);
+        let x = ((column as f64 - self.centre) / self.reach).clamp(-1.5, 1.5);
         self.row(x)
     }
 

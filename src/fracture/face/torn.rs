@@ -2,6 +2,7 @@
 //! from roughness alone.
 
 use super::band::Band;
+use super::bow;
 use super::search::Ribbon;
 use crate::base::geometry::{Line, Point, Px};
 use crate::base::numeric::{Grid, optimal_path, quantile};
@@ -66,6 +67,10 @@ impl Torn {
 /// metal gained or lost.
 const BEND: f32 = 1.5;
 
+/// How far from a gently bowed line an edge may lie, in half widths of the
+/// ribbon: bands without fusion reach in that far, rust on a plate no farther.
+const CORRIDOR: f64 = 1.0;
+
 /// Columns of the roughness map over which a column's roughness is averaged
 /// before it is judged.
 const SMOOTH: usize = 3;
@@ -123,6 +128,17 @@ pub(super) fn find(band: &Band) -> Option<Torn> {
                 let r = if up { middle - 1 - i } else { middle + i };
                 gain += speaks(at(c, r), beside);
                 costs[i + 1] = -gain as f32;
+            }
+        }
+        let covered: Vec<usize> = (0..columns).filter(|c| near(*c)).collect();
+        let covered = *covered.first()?..*covered.last()? + 1;
+        let bow = bow::fit(&grid, covered, 2.0 * half_width)?;
+        for c in 0..columns {
+            let at = bow.at(c);
+            for (i, cost) in grid.column_mut(c).iter_mut().enumerate() {
+                if (i as f64 - at).abs() > (CORRIDOR * half_width).max(3.0) {
+                    *cost = f32::INFINITY;
+                }
             }
         }
         let (path, _) = optimal_path(&grid, 2, BEND)?;
