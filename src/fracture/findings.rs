@@ -5,9 +5,10 @@
 //! is seen and does not count. Pores and inclusions count whole when their
 //! centre is in the range.
 
+use super::doubt::END_MM;
 use super::evaluated::Evaluated;
 use super::flaws::{Flaw, FlawKind};
-use super::measurands::{BORDER_MM, EDGE_MM, END_MM, combined};
+use super::measurands::{BORDER_MM, EDGE_MM, combined};
 use super::strip::{Straight, Strip};
 use super::zones::{Kind, Zone, Zones};
 use crate::base::geometry::Point;

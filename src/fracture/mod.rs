@@ -8,6 +8,7 @@
 //! the part that is to be evaluated ([`evaluated`]).
 
 mod beside;
+mod doubt;
 pub mod evaluated;
 pub mod face;
 pub mod figures;
