@@ -186,6 +186,7 @@ pub fn blurred(view: &View, radius: usize, tone: impl Fn(f64, f64) -> f64) -> Ph
     }
     let rgb = luma.iter().flat_map(|v| [v.round() as u8; 3]).collect();
     Photo {
+        focal_half_diagonals: None,
         width: w,
         height: h,
         rgb,

@@ -1,11 +1,12 @@
 //! A rule lying in the measured plane.
 //!
 //! Rows of ticks are proposed ([`proposals`]), traced to a graduated edge
-//! ([`ticks`], [`comb`]), their unit named ([`graduation`], [`numerals`],
+//! ([`crossing`], [`comb`], [`ticks`]), their unit named ([`graduation`], [`numerals`],
 //! [`naming`]) and one of them fitted ([`fit`]).
 
 mod body;
 mod comb;
+mod crossing;
 mod fit;
 mod graduation;
 mod middle;
@@ -122,7 +123,7 @@ fn candidates(sight: &Sight) -> Vec<(Line<Px>, f64)> {
     let mut rated: Vec<(f64, Line<Px>, f64)> = proposals::tick_lines(small, LINES)
         .into_par_iter()
         .flat_map_iter(|line| {
-            ticks::rows_on(small, &line, 1.0).map(move |(row, sign)| {
+            crossing::rows_on(small, &line, 1.0).map(move |(row, sign)| {
                 let p = line.at(row.ticks[row.ticks.len() / 2].1);
                 let full = Line::new(Point::new(p.x * factor, p.y * factor), line.direction);
                 (row.score, full, sign)

@@ -69,7 +69,7 @@ impl Strip {
 struct Frame {
     cx: f32,
     cy: f32,
-    reach: f32,
+    reach: f64,
 }
 
 /// Lines along which ticks may stand, most promising first, in coordinates of
@@ -90,7 +90,7 @@ pub fn tick_lines(gray: &Gray, most: usize) -> Vec<Line<Px>> {
     let frame = Frame {
         cx: cx as f32,
         cy: cy as f32,
-        reach: reach as f32,
+        reach,
     };
     // One direction after the other: its bands are few enough to stay at hand.
     let mut score: Vec<f32> = (0..angles)
@@ -109,7 +109,6 @@ pub fn tick_lines(gray: &Gray, most: usize) -> Vec<Line<Px>> {
 }
 
 fn voters(gray: &Gray, rows: &[usize], angles: usize) -> Strip {
-    let steps_a_radian = (180.0 / std::f64::consts::PI / STEP_DEG) as f32;
     let mut unsorted = Vec::with_capacity(rows.len() * gray.width() / 2);
     for &y in rows {
         let (above, here, below) = (gray.row(y - 1), gray.row(y), gray.row(y + 1));
@@ -120,13 +119,10 @@ fn voters(gray: &Gray, rows: &[usize], angles: usize) -> Strip {
             if squared < WEAKEST * WEAKEST {
                 continue;
             }
+            // Turned to the upper half; half a turn less where it was the lower.
             let sense = usize::from(gy < 0.0);
-            let angle = if gy < 0.0 {
-                upper_angle(-gx, -gy)
-            } else {
-                upper_angle(gx, gy)
-            };
-            let step = ((angle * steps_a_radian + 0.5) as usize).min(angles);
+            let upright = if gy < 0.0 { (-gx, -gy) } else { (gx, gy) };
+            let step = direction(upright.0, upright.1).min(angles);
             let voter = Voter {
                 x: x as u32,
                 y: y as u32,
@@ -136,6 +132,18 @@ fn voters(gray: &Gray, rows: &[usize], angles: usize) -> Strip {
         }
     }
     Strip::new(&unsorted, 2 * (angles + 1))
+}
+
+/// Direction of a vector with `y` ≥ 0, in steps from 0 to half a turn.
+fn direction(x: f32, y: f32) -> usize {
+    let steps = upper_angle(x, y).to_degrees() / STEP_DEG as f32;
+    let nearest = steps.round();
+    // Half way between two, the quick angle will not do.
+    if (steps - nearest).abs() > 0.499 {
+        (y.atan2(x).to_degrees() / STEP_DEG as f32).round() as usize
+    } else {
+        nearest as usize
+    }
 }
 
 /// Angle of a vector with `y` ≥ 0, from 0 to π, to 2·10⁻⁶: the arc tangent's
@@ -183,7 +191,8 @@ fn votes(strips: &[Strip], i: usize, angles: usize, bands: usize, frame: &Frame)
                     for v in strip.of(step as usize, sense) {
                         let dx = v.x as f32 + 0.5 - frame.cx;
                         let dy = v.y as f32 + 0.5 - frame.cy;
-                        let band = ((dy * c - dx * s + frame.reach) * (1.0 / BAND as f32)) as usize;
+                        let rho = dy * c - dx * s;
+                        let band = ((f64::from(rho) + frame.reach) / BAND) as usize;
                         row[band.min(bands - 1)] += v.weight;
                     }
                 }
