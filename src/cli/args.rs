@@ -175,6 +175,10 @@ pub struct FractureArgs {
     #[command(flatten)]
     pub reference: ReferenceArgs,
 
+    /// Towards which border of the picture the root side of the face lies
+    #[arg(long, value_name = "BORDER", value_enum)]
+    pub root_side: Option<RootSide>,
+
     /// The coupon bent flat without breaking: nothing is measured, the photograph
     /// is kept as evidence
     #[arg(long)]
@@ -335,6 +339,19 @@ pub enum Joint {
     Lap,
     /// Two plates meet at their edges
     Corner,
+}
+
+/// A border of the picture, as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum RootSide {
+    /// The upper border
+    Top,
+    /// The lower border
+    Bottom,
+    /// The left border
+    Left,
+    /// The right border
+    Right,
 }
 
 /// What the examiner saw of cracks, as typed.

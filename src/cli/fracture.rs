@@ -15,6 +15,6 @@ pub(super) fn run(args: FractureArgs) -> Result<Exit, CliError> {
         args.coupon,
         args.answer,
     )?
-    .bent_flat(args.bent_flat);
+    .broken(args.bent_flat, args.root_side);
     photographs::run(&settings, pipeline::measure_fracture)
 }

@@ -1,11 +1,14 @@
 //! Arguments as typed become settings as meant: defaults filled in, limits
 //! loaded, output names checked against each other. Nothing is written here.
 
-use super::args::{AnswerArgs, CouponArgs, Cracks as CracksArg, Joint, Metal, ReferenceArgs};
+use super::args::{
+    AnswerArgs, CouponArgs, Cracks as CracksArg, Joint, Metal, ReferenceArgs,
+    RootSide as RootSideArg,
+};
 use super::error::CliError;
 use super::output::Names;
 use crate::pipeline::{LimitsError, PhotoLimits, Profile, Request, ScaleRequest, ScaleSource};
-use crate::record::{Coupon, Cracks, JointType, Kind, Material};
+use crate::record::{Coupon, Cracks, JointType, Kind, Material, RootSide};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -88,9 +91,16 @@ impl Settings {
         })
     }
 
-    /// The same for coupons that bent flat without breaking, or not.
-    pub fn bent_flat(mut self, bent_flat: bool) -> Self {
+    /// The same with what is declared of broken coupons only: whether it bent flat
+    /// instead, and where its root side lies.
+    pub fn broken(mut self, bent_flat: bool, root_side: Option<RootSideArg>) -> Self {
         self.request.coupon.bent_flat = bent_flat;
+        self.request.coupon.root_side = root_side.map(|side| match side {
+            RootSideArg::Top => RootSide::Top,
+            RootSideArg::Bottom => RootSide::Bottom,
+            RootSideArg::Left => RootSide::Left,
+            RootSideArg::Right => RootSide::Right,
+        });
         self
     }
 
@@ -165,6 +175,7 @@ fn declared(args: CouponArgs, reference: &ReferenceArgs) -> Coupon {
             CracksArg::Seen => Cracks::Seen,
         }),
         length_mm: None,
+        root_side: None,
         bent_flat: false,
     }
 }

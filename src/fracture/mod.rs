@@ -17,8 +17,8 @@ pub mod flaws;
 mod light;
 pub mod measurands;
 mod outline;
-mod side;
 pub mod strip;
+mod withheld;
 pub mod zones;
 
 use crate::base::geometry::{Point, Px, centroid, contains};
@@ -79,7 +79,7 @@ pub fn measure(
     let mut measurements = measurands::measure(&strip, &zones, &flaws, &range);
     let mut findings = findings::findings(&strip, &zones, &flaws.found, &range);
     if !face.side_is_sure() {
-        side::withhold(&mut measurements, &mut findings);
+        withheld::withhold(&mut measurements, &mut findings);
     }
     Ok(Fracture {
         centre: centroid(&outline).unwrap_or(face.root_px[0]),

@@ -117,7 +117,9 @@ impl Found {
         let occupied = reference
             .as_ref()
             .map_or(&[][..], |scale| &scale.occupied[..]);
-        let faces = match timings.stage("face", || face::find(photo, occupied, px_per_mm)) {
+        let faces = match timings.stage("face", || {
+            face::find(photo, occupied, px_per_mm, request.coupon.root_side)
+        }) {
             Ok(found) => {
                 self.reasons.extend(found.reasons);
                 found.faces

@@ -45,9 +45,26 @@ pub struct Coupon {
     /// Whether the examiner saw cracks; Toeline does not search for them.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub cracks: Option<Cracks>,
+    /// Towards which border of the picture the root side of the fracture face lies.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub root_side: Option<RootSide>,
     /// The coupon bent flat without breaking, so it has no fracture face.
     #[serde(skip_serializing_if = "std::ops::Not::not", default)]
     pub bent_flat: bool,
+}
+
+/// Towards which border of the picture a root side lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum RootSide {
+    /// The upper border.
+    Top,
+    /// The lower border.
+    Bottom,
+    /// The left border.
+    Left,
+    /// The right border.
+    Right,
 }
 
 /// What the examiner saw of cracks.

@@ -10,7 +10,7 @@ mod outlines;
 mod reason;
 mod verdict;
 
-pub use coupon::{Coupon, Cracks, JointType, Material};
+pub use coupon::{Coupon, Cracks, JointType, Material, RootSide};
 pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity};
 pub use outlines::{Outlines, PassOutline, Toes, Zone};
 pub use reason::{Code, Reason};

@@ -191,7 +191,6 @@ pub fn blurred(view: &View, radius: usize, tone: impl Fn(f64, f64) -> f64) -> Ph
         height: h,
         rgb,
         luma: Gray::new(w, h, luma),
-        focal_half_diagonals: None,
     }
 }
 

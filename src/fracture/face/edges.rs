@@ -134,7 +134,7 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
         let speak = |i: usize| torn.speaks(band, c, row_of(i as f64 + 0.5), up);
         let mut outside: f64 = (0..n).map(|i| speak(i).max(0.0)).sum();
         let mut inside = 0.0;
-        for i in 0..=n {
+        for (i, cost) in costs.iter_mut().enumerate() {
             let row = row_of(i as f64);
             let change = f64::from(at(&tone, c, row)) / strongest;
             let change = if row < 3.0 || row > rows as f64 - 3.0 {
@@ -142,7 +142,7 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
             } else {
                 change.min(terms.enough)
             };
-            costs[i] = (outside + inside - terms.tone * width * change) as f32;
+            *cost = (outside + inside - terms.tone * width * change) as f32;
             if i < n {
                 let s = speak(i);
                 outside -= s.max(0.0);

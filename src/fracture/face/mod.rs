@@ -19,7 +19,7 @@ mod torn;
 
 use crate::base::geometry::{Point, Px};
 use crate::photo::Photo;
-use crate::record::Reason;
+use crate::record::{Reason, RootSide};
 
 /// One half's fracture face.
 ///
@@ -80,7 +80,7 @@ const MOST_LAYINGS: usize = 4;
 
 /// Finds the fracture faces, one a half of the coupon. `occupied` are outlines
 /// of scale references, px, where no face is looked for; `px_per_mm` only
-/// rejects faces of impossible size.
+/// rejects faces of impossible size; a declared `root_side` is believed.
 ///
 /// # Errors
 /// `not-a-fracture` when no face is found, `underexposed` when the picture is
@@ -89,6 +89,7 @@ pub fn find(
     photo: &Photo,
     occupied: &[Vec<Point<Px>>],
     px_per_mm: Option<f64>,
+    root_side: Option<RootSide>,
 ) -> Result<Found, Vec<Reason>> {
     let rough = roughness::Roughness::of(&photo.luma, occupied);
     let mut places: Vec<(f64, search::Ribbon)> = search::candidates(&search::ribbons(&rough))
@@ -117,7 +118,7 @@ pub fn find(
     });
     let mut faces: Vec<Face> = std::iter::once(first)
         .chain(second.map(|s| s.1))
-        .filter_map(|r| face_along(photo, r))
+        .filter_map(|r| face_along(photo, r, root_side))
         .filter(|f| !flags::impossible(f, px_per_mm))
         .collect();
     let reading = |f: &Face| {
@@ -156,8 +157,8 @@ fn close_look(
     (aspect > LEAST_ASPECT).then_some((merit, ribbon))
 }
 
-/// The face along a ribbon.
-fn face_along(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
+/// The face along a ribbon, its root side as declared or as it looks.
+fn face_along(photo: &Photo, ribbon: search::Ribbon, declared: Option<RootSide>) -> Option<Face> {
     // Laid along the torn metal twice: the first ribbon may be off by degrees.
     // And on, as long as the torn metal is found to go on beyond the ends.
     let mut ribbon = ribbon;
@@ -181,9 +182,23 @@ fn face_along(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
     let found = [true, false].map(|up| {
         [edges::Kind::Root, edges::Kind::Far].map(|kind| edges::find(&band, &torn, up, kind))
     });
-    let log_odds = side::features(&band, &torn, &found)?.log_odds();
+    let (root_below, side_confidence) = match declared {
+        Some(side) => {
+            let across = band.to_px(0.0, 1.0) - band.to_px(0.0, 0.0);
+            let along_declared = match side {
+                RootSide::Top => -across.y,
+                RootSide::Bottom => across.y,
+                RootSide::Left => -across.x,
+                RootSide::Right => across.x,
+            };
+            (along_declared > 0.0, 1.0)
+        }
+        None => {
+            let log_odds = side::features(&band, &torn, &found)?.log_odds();
+            (log_odds > 0.0, 1.0 / (1.0 + (-log_odds.abs()).exp()))
+        }
+    };
     let [[top_root, top_far], [bottom_root, bottom_far]] = found;
-    let root_below = log_odds > 0.0;
     let (root, far) = if root_below {
         (bottom_root?, top_far?)
     } else {
@@ -207,7 +222,7 @@ fn face_along(photo: &Photo, ribbon: search::Ribbon) -> Option<Face> {
         far_px: line(&far.rows),
         hidden_px: Vec::new(),
         discard_marks: Vec::new(),
-        side_confidence: 1.0 / (1.0 + (-log_odds.abs()).exp()),
+        side_confidence,
     })
 }
 

@@ -125,7 +125,7 @@ pub(super) fn ribbons(rough: &Roughness) -> Vec<Ribbon> {
         .filter(|v| *v > 0.0)
         .collect();
     let cap = quantile(&values, CAP_QUANTILE) as f32;
-    if !(cap > 0.0) {
+    if cap.is_nan() || cap <= 0.0 {
         return Vec::new();
     }
     let mut map = rough.map.clone();

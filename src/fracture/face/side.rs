@@ -56,9 +56,8 @@ pub(super) fn features(
         step: [0.0; 2],
         second: [0.0; 2],
     };
-    for side in 0..2 {
-        let root = found[side][0].as_ref()?;
-        let far = found[side][1].as_ref()?;
+    for (side, [root, far]) in found.iter().enumerate() {
+        let (root, far) = (root.as_ref()?, far.as_ref()?);
         let sign = if side == 0 { -1.0 } else { 1.0 };
         let strip = |edge: &Edge, from: f64, to: f64, raster: &Gray, scale: f64| {
             let mut values = Vec::new();

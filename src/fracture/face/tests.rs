@@ -24,7 +24,7 @@ fn photo(deg: f64, torn: bool) -> Photo {
         let (dx, dy) = (x as f64 - 549.5, y as f64 - 449.5);
         let (s, h) = (dx * cos + dy * sin, dy * cos - dx * sin);
         let streak = streaks[(s + 1000.0) as usize % 2000];
-        let tone = if s.abs() > HALF || h > ACROSS[0] || h < ACROSS[4] {
+        let tone = if s.abs() > HALF || !(ACROSS[4]..=ACROSS[0]).contains(&h) {
             60.0
         } else if h > ACROSS[1] {
             125.0 + 14.0 * streak
@@ -53,7 +53,7 @@ fn photo(deg: f64, torn: bool) -> Photo {
 #[test]
 fn a_face_is_found_at_any_rotation_with_its_root_side() {
     for deg in [0.0, 24.0, 97.0, 188.0, 301.0] {
-        let found = find(&photo(deg, true), &[], None).expect("a face");
+        let found = find(&photo(deg, true), &[], None, None).expect("a face");
         assert_eq!(found.faces.len(), 1, "{deg}°");
         let face = &found.faces[0];
         let (sin, cos) = f64::to_radians(deg).sin_cos();
@@ -91,13 +91,30 @@ fn a_face_is_found_at_any_rotation_with_its_root_side() {
 
 #[test]
 fn a_coupon_without_torn_metal_has_no_face() {
-    let reasons = find(&photo(10.0, false), &[], None).expect_err("nothing torn");
+    let reasons = find(&photo(10.0, false), &[], None, None).expect_err("nothing torn");
     assert_eq!(reasons[0].code, Code::NotAFracture);
 }
 
 #[test]
 fn a_face_of_impossible_size_is_none() {
     // 75 px wide at 2 px/mm: 37 mm.
-    assert!(find(&photo(0.0, true), &[], Some(2.0)).is_err());
-    assert!(find(&photo(0.0, true), &[], Some(10.0)).is_ok());
+    assert!(find(&photo(0.0, true), &[], Some(2.0), None).is_err());
+    assert!(find(&photo(0.0, true), &[], Some(10.0), None).is_ok());
+}
+
+#[test]
+fn a_declared_root_side_is_believed() {
+    let upper = 450.0 + ACROSS[2];
+    for (side, at_top) in [(RootSide::Top, true), (RootSide::Bottom, false)] {
+        let found = find(&photo(0.0, true), &[], None, Some(side)).expect("a face");
+        let face = &found.faces[0];
+        let middle = face.root_px[face.root_px.len() / 2];
+        assert_eq!(
+            (middle.y - upper).abs() < 20.0,
+            at_top,
+            "{side:?}: {middle:?}"
+        );
+        assert!(face.side_is_sure());
+        assert!(found.reasons.iter().all(|r| r.code != Code::Ambiguous));
+    }
 }

@@ -4,7 +4,7 @@ use super::words;
 use crate::base::rounding::{shortest, stated};
 use crate::record::catalogue::{self, Entry};
 use crate::record::{
-    Coupon, Cracks, JointType, Kind, Material, Measurement, Record, ScaleFacts, Status,
+    Coupon, Cracks, JointType, Kind, Material, Measurement, Record, RootSide, ScaleFacts, Status,
 };
 use maud::{Markup, html};
 
@@ -277,6 +277,18 @@ fn declarations(coupon: &Coupon) -> Vec<(&'static str, String)> {
                 match cracks {
                     Cracks::None => "the examiner looked and saw none",
                     Cracks::Seen => "the examiner saw cracks",
+                }
+                .to_owned()
+            }),
+        ),
+        (
+            "Root side in the picture",
+            coupon.root_side.map(|side| {
+                match side {
+                    RootSide::Top => "above",
+                    RootSide::Bottom => "below",
+                    RootSide::Left => "left",
+                    RootSide::Right => "right",
                 }
                 .to_owned()
             }),

@@ -76,8 +76,8 @@ pub fn verdict(photo: &Photo, edge: &Edge, reading: &Reading) -> Verdict {
     let (whole, half) = (heights(&whole), heights(&half));
     let most = whole.iter().chain(&half).map(|w| w.1).fold(0.0, f64::max);
     let inked = |v: f64| v > LEAST_HEIGHT && v > LOWEST * most;
-    let (written, missing): (Vec<(usize, f64)>, Vec<(usize, f64)>) =
-        whole.iter().partition(|w| inked(w.1));
+    type Heights = Vec<(usize, f64)>;
+    let (written, missing): (Heights, Heights) = whole.iter().partition(|w| inked(w.1));
     let between = half.iter().filter(|h| inked(h.1)).count();
     if 2 * between >= half.len().max(1) && between > 0 {
         return Verdict::Refuted;

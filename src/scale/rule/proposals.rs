@@ -160,7 +160,7 @@ fn upper_angle(x: f32, y: f32) -> f32 {
         0.193_543_46,
         -0.116_432_87,
         0.052_653_32,
-        -0.011_721_20,
+        -0.011_721_2,
     ];
     let first = t * series.iter().rev().fold(0.0, |sum, c| sum * s + c);
     let quarter = if along < y {

@@ -32,7 +32,7 @@ mod tests {
 
     #[test]
     fn what_depends_on_the_side_is_taken_back_and_the_rest_stays() {
-        let measured = |v: f64| Measurement::measured(v, 0.1);
+        let measured = |v: f64| Measurement::measured(v, 0.1, Vec::new());
         let mut measurements: BTreeMap<String, Measurement> = [
             ("root_unfused_length_mm", 12.0),
             ("sidewall_unfused_percent", 3.0),
@@ -41,10 +41,9 @@ mod tests {
         ]
         .map(|(name, v)| (name.to_owned(), measured(v)))
         .into();
-        let finding = |kind: &str| Finding {
-            kind: kind.to_owned(),
-            confidence: 0.9,
-            ..Finding::default()
+        let finding = |kind: &str| -> Finding {
+            let json = serde_json::json!({ "type": kind, "iso_6520": 0, "confidence": 0.9 });
+            serde_json::from_value(json).unwrap()
         };
         let mut findings = [finding("lack-of-root-fusion"), finding("pore")];
         withhold(&mut measurements, &mut findings);
