@@ -78,7 +78,8 @@ pub fn measure(
         .collect();
     let mut measurements = measurands::measure(&strip, &zones, &flaws, &range);
     let mut findings = findings::findings(&strip, &zones, &flaws.found, &range);
-    if !face.side_is_sure() {
+    let upside_down = withheld::looks_upside_down(face.side_confidence, &measurements);
+    if !face.side_is_sure() || upside_down.is_some() {
         withheld::withhold(&mut measurements, &mut findings);
     }
     Ok(Fracture {
@@ -91,7 +92,7 @@ pub fn measure(
             zones: drawn_zones(&strip, &zones, &flaws),
             ..Outlines::default()
         },
-        reasons: doubt.into_iter().collect(),
+        reasons: doubt.into_iter().chain(upside_down).collect(),
         strip,
     })
 }

@@ -1,12 +1,36 @@
 //! What must not be stated while it is not clear which long edge is the root.
 
-use crate::record::{Finding, Measurement};
+use crate::record::{Code, Finding, Measurement, Reason};
 use std::collections::BTreeMap;
 
 /// Names that begin so depend on which side is the root.
 const OF_A_SIDE: [&str; 2] = ["root_unfused", "sidewall_unfused"];
 /// Findings of one side: each could be the other.
 const FINDINGS_OF_A_SIDE: [&str; 2] = ["lack-of-root-fusion", "lack-of-sidewall-fusion"];
+
+/// Share of the root that shows smooth metal from which a face may have been read
+/// upside down, %: the cap beside a far edge is smooth all along, a root seldom.
+const MOSTLY: f64 = 50.0;
+/// Confidence in the side from which even then it is believed.
+const BEYOND_DOUBT: f64 = 0.95;
+
+/// A reason to doubt the root side where most of the root looks unfused and the
+/// side is not known beyond doubt.
+pub fn looks_upside_down(
+    side_confidence: f64,
+    measurements: &BTreeMap<String, Measurement>,
+) -> Option<Reason> {
+    let percent = measurements.get("root_unfused_percent")?.value?;
+    (percent > MOSTLY && side_confidence < BEYOND_DOUBT).then(|| {
+        Reason::new(
+            Code::Ambiguous,
+            format!(
+                "{percent:.0} % of the edge taken for the root shows smooth metal, which the cap side would do, too: it is not clear which is the root"
+            ),
+            "say towards which border of the picture the root side lies, for example --root-side bottom",
+        )
+    })
+}
 
 /// Takes back what would be wrong with root and cap exchanged. Findings stay,
 /// drawn where they are, no surer than a toss.
@@ -53,5 +77,18 @@ mod tests {
             assert_eq!(taken_back, of_a_side, "{name}");
         }
         assert_eq!(findings.map(|f| f.confidence), [0.5, 0.9]);
+    }
+
+    #[test]
+    fn a_wholly_smooth_root_is_believed_only_of_a_sure_side() {
+        let of = |percent: f64| -> BTreeMap<String, Measurement> {
+            let m = Measurement::measured(percent, 1.0, Vec::new());
+            [("root_unfused_percent".to_owned(), m)].into()
+        };
+        let doubt = looks_upside_down(0.9, &of(98.0)).expect("a doubt");
+        assert!(doubt.remedy.contains("--root-side"));
+        assert_eq!(looks_upside_down(0.9, &of(20.0)), None);
+        // Declared, or plain to see.
+        assert_eq!(looks_upside_down(1.0, &of(98.0)), None);
     }
 }

@@ -67,7 +67,7 @@ fn subjects() -> [(&'static str, Source, Photo); 4] {
             "chequer strip",
             Source::Chequer { pitch_mm: 4.0 },
             VIEW.photograph(|u, v| match chequer_tone(4.0, 20, u, v) {
-                tone if tone == 90.0 => bench(u, v),
+                90.0 => bench(u, v),
                 tone => tone,
             }),
         ),

@@ -176,7 +176,7 @@ pub struct Camera {
 
 impl Camera {
     /// Place on the card of a place in the picture, mm from the ring's corner.
-    pub fn to_mm(&self, x: f64, y: f64) -> (f64, f64) {
+    pub fn to_mm(self, x: f64, y: f64) -> (f64, f64) {
         let (w, h) = (self.view.width as f64, self.view.height as f64);
         let x = if self.mirrored { w - x } else { x };
         let (dx, dy) = (x - 0.5 * w, y - 0.5 * h);
