@@ -113,6 +113,8 @@ impl Found {
                 Err(reason) => return self.reasons.push(reason),
             },
         };
+        // Kept even if there is no face to measure with it.
+        self.scale = reference.as_ref().map(|scale| scale.facts.clone());
         let px_per_mm = reference.as_ref().map(|scale| middle(photo, scale));
         let occupied = reference
             .as_ref()

@@ -451,3 +451,24 @@ fn a_declared_scale_has_nothing_to_show_but_is_told() {
         answer.out
     );
 }
+
+#[test]
+fn a_section_is_no_broken_weld_and_its_scale_is_kept_all_the_same() {
+    let bench = Bench::new();
+    let photo = Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata/sections/HR-07/photo.jpg");
+    fs::copy(photo, bench.path("HR-07.jpg")).unwrap();
+    let answer = bench.run(&[
+        "fracture",
+        "HR-07.jpg",
+        "--scale",
+        "rule-mm",
+        "--out",
+        "out",
+    ]);
+    let record = bench.record("out/HR-07.record.json");
+    let root = record.measurements.get("root_unfused_length_mm");
+    assert!(root.is_some_and(|m| m.value.is_none()), "{root:?}");
+    assert!(!record.reasons.is_empty());
+    assert_eq!(record.scale.map(|s| s.source).as_deref(), Some("rule-mm"));
+    assert!(answer.err.contains("what to do") || answer.out.contains("note:"));
+}
