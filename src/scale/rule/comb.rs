@@ -1,6 +1,6 @@
 //! Ticks in a one-dimensional profile, and the longest regular row of them.
 
-use super::middle::median_of as middle;
+use crate::base::numeric::median_of as middle;
 
 /// A dip of the profile.
 #[derive(Clone, Copy, Debug)]

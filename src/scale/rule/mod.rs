@@ -9,7 +9,6 @@ mod comb;
 mod crossing;
 mod fit;
 mod graduation;
-mod middle;
 mod naming;
 mod numerals;
 mod proposals;

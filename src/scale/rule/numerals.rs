@@ -5,11 +5,11 @@
 //! tell them apart: they stand at every whole inch and nowhere else.
 
 use super::graduation::Reading;
-use super::middle::{median_of, quantile_of};
 use super::ticks::{Edge, Tick};
 use super::tone::tone;
 use crate::base::geometry::{Point, Px, Vector};
 use crate::base::numeric::median;
+use crate::base::numeric::{median_of, quantile_of};
 use crate::base::raster::Gray;
 use crate::photo::Photo;
 use rayon::prelude::*;
