@@ -6,6 +6,7 @@ use crate::base::geometry::{Mm, Point, Px};
 use crate::base::numeric::median;
 use crate::photo::Photo;
 use crate::scale::PlaneMap;
+use crate::scale::budget;
 use crate::scale::plane_fit::{Mark, PlaneFit};
 
 /// A square and where its cell lies on the reference.
@@ -36,6 +37,7 @@ impl Seat {
             at: centre + (square.corners[k] - centre) * (1.0 / swell),
             u: places[k].x,
             v: Some(places[k].y),
+            second: false,
             sigma_px: None,
         })
     }
@@ -67,16 +69,26 @@ const ROUNDS: usize = 6;
 /// ten, and the same all round it.
 const SETTLED: f64 = 1e-4;
 
-/// Fits the plane to squares of `pitch_mm`.
+/// Fits the plane to squares of `pitch_mm`, the longer side of whose lattice runs
+/// along the first axis where it matters (a strip).
 ///
 /// # Errors
 /// What is wrong with the squares, to be read after "the squares …".
 pub fn settle(photo: &Photo, seats: &[Seat], pitch_mm: f64) -> Result<Flat, String> {
+    let spread = |of: fn(&Point<Mm>) -> f64| {
+        let all: Vec<f64> = seats
+            .iter()
+            .flat_map(|s| s.places.each_ref().map(of))
+            .collect();
+        all.iter().fold(f64::MIN, |a, b| a.max(*b)) - all.iter().fold(f64::MAX, |a, b| a.min(*b))
+    };
+    let (along, across) = (spread(|p| p.x), spread(|p| p.y));
+    let stretch_rel = budget::printed(along).hypot(budget::printed(across));
     let mut swell = 1.0;
     let mut settled = None;
     for _ in 0..ROUNDS {
         let marks: Vec<Mark> = seats.iter().flat_map(|s| s.marks(swell)).collect();
-        let fit = PlaneFit::new(&marks, photo).ok_or("fit no plane")?;
+        let fit = PlaneFit::new(&marks, photo, stretch_rel).ok_or("fit no plane")?;
         let map = fit.map().ok_or("fit no plane")?;
         let sides: Vec<f64> = seats.iter().map(|s| s.side_mm(&map) / pitch_mm).collect();
         let before = std::mem::replace(&mut swell, median(&sides));
@@ -96,14 +108,6 @@ pub fn settle(photo: &Photo, seats: &[Seat], pitch_mm: f64) -> Result<Flat, Stri
             fit.residual_px
         ));
     }
-    let spread = |of: fn(&Point<Mm>) -> f64| {
-        let all: Vec<f64> = seats
-            .iter()
-            .flat_map(|s| s.places.each_ref().map(of))
-            .collect();
-        all.iter().fold(f64::MIN, |a, b| a.max(*b)) - all.iter().fold(f64::MAX, |a, b| a.min(*b))
-    };
-    let (along, across) = (spread(|p| p.x), spread(|p| p.y));
     let length_mm = along.hypot(across);
     let halves_rel = halves_difference(seats, &map, along >= across);
     // A short strip of small squares shows less than its corners' noise.

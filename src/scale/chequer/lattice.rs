@@ -32,9 +32,22 @@ impl Placed {
 const REACH: f64 = 3.3;
 const STRAY: f64 = 0.16;
 
-/// The largest set of squares that lie on one lattice, same colour cells only.
+/// The largest set of squares that lie on one lattice, same colour cells only,
+/// its longer side along the columns.
 pub fn largest(squares: &[Square]) -> Vec<Placed> {
-    all(squares).into_iter().next().unwrap_or_default()
+    let mut placed = all(squares).into_iter().next().unwrap_or_default();
+    let extent = |of: fn(&Placed) -> i32| {
+        let places = || placed.iter().map(of);
+        places().max().unwrap_or(0) - places().min().unwrap_or(0)
+    };
+    if extent(|p| p.row) > extent(|p| p.column) {
+        for p in &mut placed {
+            // A quarter turn of the axes: the second becomes the first.
+            (p.column, p.row) = (p.row, -p.column - 1);
+            p.quarter = (p.quarter + 3) % 4;
+        }
+    }
+    placed
 }
 
 /// The squares sorted by the lattice they lie on, same colour cells only; most

@@ -42,6 +42,7 @@ fn boards() -> (Photo, f64, Vec<Board>) {
                         at: Point::new(at[0], at[1]),
                         u: (i % columns) as f64 * pitch_mm,
                         v: Some((i / columns) as f64 * pitch_mm),
+                        second: false,
                         sigma_px: None,
                     }
                 })
@@ -75,7 +76,7 @@ fn tilt_and_local_scale_are_those_of_an_independent_calibration() {
     assert_eq!(level.len(), 12);
     for board in level {
         for photo in [&photo, &stated] {
-            let fit = PlaneFit::new(&board.marks, photo).unwrap();
+            let fit = PlaneFit::new(&board.marks, photo, 0.002).unwrap();
             let tilt = fit.tilt_deg();
             assert!(
                 (tilt - board.tilt_deg).abs() < 3.0,

@@ -21,7 +21,10 @@ pub fn scale_of(
     request: &Request,
 ) -> Result<Scale, Reason> {
     let pitch_mm = chosen.reading.graduation.pitch_mm();
-    let marks = marks_of(&chosen.edge, pitch_mm);
+    let first_edge = marks_of(&chosen.edge, pitch_mm);
+    let mut marks = first_edge.clone();
+    let partner = others.iter().find(|o| of_one_rule(chosen, o));
+    marks.extend(partner.into_iter().flat_map(|p| second_edge(chosen, p)));
     let doubt = |what: String| {
         Reason::new(
             Code::ScaleDoubtful,
@@ -30,7 +33,7 @@ pub fn scale_of(
         )
     };
     let place = chosen.edge.centre();
-    let fit = PlaneFit::new(&marks, photo).ok_or_else(|| {
+    let fit = PlaneFit::new(&marks, photo, 0.0).ok_or_else(|| {
         doubt(format!(
             "the rule graduations near ({:.0}, {:.0}) px fit no plane",
             place.x, place.y
@@ -42,7 +45,7 @@ pub fn scale_of(
             place.x, place.y, fit.residual_px
         )));
     }
-    let halves = halves_difference(&marks, &fit);
+    let halves = halves_difference(&first_edge, &fit);
     if halves > 0.005 {
         return Err(doubt(format!(
             "the two halves of the rule near ({:.0}, {:.0}) px give scales {:.2} % apart",
@@ -111,7 +114,7 @@ pub fn scale_of(
         .ok_or_else(|| doubt("the declared offset leaves no plane".to_owned()))?;
     let outline = body::outline(&photo.luma, &chosen.edge, along, beside);
     let standard_uncertainty_rel = budget.combined();
-    let used: Vec<[f64; 2]> = marks
+    let used: Vec<[f64; 2]> = first_edge
         .iter()
         .filter(|m| m.sigma_px.is_none())
         .map(|m| m.at.to_array())
@@ -175,6 +178,7 @@ fn marks_of(edge: &Edge, pitch_mm: f64) -> Vec<Mark> {
                 at,
                 u,
                 v: None,
+                second: false,
                 sigma_px: None,
             });
         }
@@ -182,10 +186,39 @@ fn marks_of(edge: &Edge, pitch_mm: f64) -> Vec<Mark> {
             at: tick.foot,
             u,
             v: Some(0.0),
+            second: false,
             sigma_px: Some(foot_sigma),
         });
     }
     marks
+}
+
+/// Whether `other` is the other edge of the rule that carries `chosen`: parallel
+/// to it, alongside, and no further away than rules are wide.
+fn of_one_rule(chosen: &Graduated, other: &Graduated) -> bool {
+    let (a, b) = (&chosen.edge, &other.edge);
+    let along = a.baseline.direction.unit();
+    let parallel = along.cross(b.baseline.direction.unit()).abs() < MOST_SKEW;
+    let apart = b.centre() - a.centre();
+    let across_mm = along.cross(apart).abs() / chosen.px_per_mm();
+    let half = 0.5 * a.ticks[0].foot.distance(a.ticks[a.ticks.len() - 1].foot);
+    parallel && RULE_WIDTH_MM.contains(&across_mm) && along.dot(apart).abs() < half
+}
+
+/// Widths of rules, mm, and the most that perspective turns one edge against the
+/// other, radians (common practice, no source).
+const RULE_WIDTH_MM: std::ops::Range<f64> = 6.0..60.0;
+const MOST_SKEW: f64 = 0.06;
+
+/// The marks of the rule's other edge, counted the way of the first.
+fn second_edge(chosen: &Graduated, other: &Graduated) -> Vec<Mark> {
+    let way = |edge: &Edge| edge.ticks[edge.ticks.len() - 1].foot - edge.ticks[0].foot;
+    let sign = way(&chosen.edge).dot(way(&other.edge)).signum();
+    marks_of(&other.edge, sign * other.reading.graduation.pitch_mm())
+        .into_iter()
+        .filter(|m| m.sigma_px.is_none())
+        .map(|m| Mark { second: true, ..m })
+        .collect()
 }
 
 /// Mean place of each third of a tick's centre line; shorter ticks give one.
