@@ -7,6 +7,9 @@ use crate::photo::Photo;
 /// cropped or zoomed pictures to macro lenses (about 7).
 const USUAL: (f64, f64) = (3.2, 0.55);
 
+/// Below this share of what is usual, an uncertainty comes from the marks.
+const SHOWN: f64 = 0.7;
+
 /// Standard deviation of the natural logarithm of a focal length that the
 /// metadata state: it is rounded to a millimetre, and at close range a lens acts
 /// longer than it is marked, by the magnification (v = f (1 + m), thin lens).
@@ -62,6 +65,8 @@ impl Distance {
     pub fn origin(&self) -> &'static str {
         if self.stated {
             "from the focal length in the picture's metadata"
+        } else if self.rel < SHOWN * USUAL.1 {
+            "from how the marks converge"
         } else {
             "from the usual angle of view of a camera"
         }

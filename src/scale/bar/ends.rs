@@ -23,12 +23,35 @@ const STEP: f64 = 0.25;
 const NEAR: f64 = 4.0;
 /// Least contrast at the ends, grey levels.
 const CONTRAST: f64 = 45.0;
+/// The same for a stroke of pure black or white, and its largest spread of tone:
+/// it has no noise of its own, and means over its width see little of the
+/// ground's.
+const PURE_CONTRAST: f64 = 8.0;
+const PURE_SPREAD: f64 = 4.0;
+
+/// By what a stroke was told from its ground.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cut {
+    /// It stands out of the ground around it.
+    OffGround,
+    /// It is pure black or white, which only a drawing is.
+    Pure,
+}
+
+impl Cut {
+    fn least_contrast(self) -> f64 {
+        match self {
+            Self::OffGround => CONTRAST,
+            Self::Pure => PURE_CONTRAST,
+        }
+    }
+}
 
 /// Whether the stroke is of one tone, and the ground along both its sides too.
 ///
 /// Where the label is so near that it lies on that line, the ground is looked at
-/// beside the label only.
-pub fn is_drawn(gray: &Gray, bar: &Patch, label: &Label) -> bool {
+/// beside the label only. A pure stroke may cross grounds of any tone but its own.
+pub fn is_drawn(gray: &Gray, bar: &Patch, label: &Label, cut: Cut) -> bool {
     let across = bar.axis.turned();
     let gap = label.clear - 0.5 * bar.width;
     let tones = |off: f64, share: f64| -> Vec<f64> {
@@ -56,6 +79,11 @@ pub fn is_drawn(gray: &Gray, bar: &Patch, label: &Label) -> bool {
     let share = (1.0 - 2.0 * (bar.cap + 5.0) / bar.length).clamp(0.2, 0.9);
     let stroke = tones(0.0, share);
     let grounds = [tones(towards(1.0), share), tones(towards(-1.0), share)];
+    if cut == Cut::Pure {
+        let own = median(&stroke);
+        let clear = |g: &f64| (g - own).abs() >= PURE_CONTRAST;
+        return spread(&stroke) < PURE_SPREAD && grounds.iter().flatten().all(clear);
+    }
     let contrast = grounds
         .iter()
         .map(|g| (median(g) - median(&stroke)).abs())
@@ -67,10 +95,10 @@ pub fn is_drawn(gray: &Gray, bar: &Patch, label: &Label) -> bool {
 /// One end of the bar, `sense` 1 or −1 along its axis: where the light across the
 /// stroke's middle half is half way between bar and ground, and how far apart
 /// that is on the stroke's two sides, px. A cap belongs to the bar.
-pub fn end(gray: &Gray, bar: &Patch, sense: f64, ink: Ink) -> Option<(Point<Px>, f64)> {
+pub fn end(gray: &Gray, bar: &Patch, sense: f64, ink: Ink, cut: Cut) -> Option<(Point<Px>, f64)> {
     let places: Vec<f64> = [-0.25, -0.125, 0.0, 0.125, 0.25]
         .iter()
-        .filter_map(|off| crossing(gray, bar, sense, ink, off * bar.width))
+        .filter_map(|off| crossing(gray, bar, sense, ink, cut, off * bar.width))
         .collect();
     if places.len() < 4 {
         return None;
@@ -81,7 +109,7 @@ pub fn end(gray: &Gray, bar: &Patch, sense: f64, ink: Ink) -> Option<(Point<Px>,
 }
 
 /// Where the stroke ends on a line `off` px beside its middle, px from its centre.
-fn crossing(gray: &Gray, bar: &Patch, sense: f64, ink: Ink, off: f64) -> Option<f64> {
+fn crossing(gray: &Gray, bar: &Patch, sense: f64, ink: Ink, cut: Cut, off: f64) -> Option<f64> {
     let across = bar.axis.turned();
     let tone = |t: f64| {
         let p = bar.centre + bar.axis * (sense * t) + across * off;
@@ -97,7 +125,7 @@ fn crossing(gray: &Gray, bar: &Patch, sense: f64, ink: Ink, off: f64) -> Option<
     let margin = (0.6 * bar.width).clamp(3.0, 0.15 * bar.length);
     let inside = mean(0.5 * reach, reach - margin);
     let outside = mean(reach + margin, reach + 1.5 * margin + 1.0);
-    if f64::from(ink.sign()) * (inside - outside) < CONTRAST {
+    if f64::from(ink.sign()) * (inside - outside) < cut.least_contrast() {
         return None;
     }
     let crosses = |level: f64, value: &dyn Fn(f64) -> f64| -> Option<f64> {

@@ -22,6 +22,7 @@ use crate::base::geometry::{Point, Px};
 use crate::base::raster::{Gray, gaussian_blur, reduced};
 use crate::photo::Photo;
 use crate::record::{Code, NumberedMark, Reason, ScaleEvidence, ScaleFacts};
+use ends::Cut;
 use label::Label;
 use patches::{Patch, patches};
 use std::borrow::Cow;
@@ -39,6 +40,9 @@ const LEAST_GROUND: f64 = 8.0;
 const SLENDER: f64 = 5.0;
 /// Share of its own rectangle a bar fills, at least.
 const SOLID: f64 = 0.85;
+/// A sample this near to black or white counts as drawn there, grey levels: what
+/// compression leaves of a drawing.
+const PURE: f32 = 3.0;
 /// Caps thicker than this share of the bar's length leave too much doubt where
 /// its length is counted from.
 const THICKEST_CAP: f64 = 0.1;
@@ -192,6 +196,8 @@ fn cross_checks(bar: &Candidate, length_mm: f64) -> Vec<String> {
 /// How a raster stands out of its own ground, reduced.
 struct Relief<'a> {
     raster: Cow<'a, Gray>,
+    /// The samples, reduced.
+    samples: Vec<f32>,
     /// Samples less the ground around them.
     heights: Vec<f32>,
     width: usize,
@@ -214,8 +220,10 @@ impl<'a> Relief<'a> {
             let pairs = view.samples().iter().zip(ground.samples());
             pairs.map(|(v, g)| v - g).collect()
         };
+        let samples = view.samples().to_vec();
         Self {
             raster,
+            samples,
             heights,
             width,
             factor,
@@ -225,6 +233,18 @@ impl<'a> Relief<'a> {
     fn patches(&self, ink: Ink) -> Vec<Patch> {
         let stands_out = |height: &f32| ink.sign() * height > CONTRAST;
         let mask: Vec<bool> = self.heights.iter().map(stands_out).collect();
+        patches(&mask, self.width, self.factor)
+    }
+
+    /// Patches of samples that no lens and sensor gives: drawn into the picture
+    /// they are told from any ground, also one almost as dark or bright.
+    fn pure_patches(&self, ink: Ink) -> Vec<Patch> {
+        let pure = |sample: &f32| match ink {
+            Ink::Bright => *sample >= 255.0 - PURE,
+            Ink::Dark => *sample <= PURE,
+            Ink::Coloured => false,
+        };
+        let mask: Vec<bool> = self.samples.iter().map(pure).collect();
         patches(&mask, self.width, self.factor)
     }
 }
@@ -243,35 +263,44 @@ fn search(photo: &Photo) -> Vec<Candidate> {
             }
         };
         let raster = relief.raster.as_ref();
-        let patches = relief.patches(ink);
-        for bar in patches.iter().filter(|p| {
-            p.length >= 20.0 * relief.factor
-                && p.length >= SLENDER * p.width
-                && p.solid >= SOLID
-                && p.cap <= THICKEST_CAP * p.length
-        }) {
-            if in_a_comb(bar, &patches) {
-                continue;
-            }
-            let label = label::beside(bar, &patches).or_else(|| {
-                (ink == Ink::Coloured)
-                    .then(|| label::unresolved(bar, &patches))
-                    .flatten()
-            });
-            let Some(candidate) = label.and_then(|l| candidate(raster, bar, l, ink)) else {
-                continue;
-            };
-            // A yellow bar is both bright and coloured.
-            let again = |c: &Candidate| {
-                c.middle().distance(candidate.middle()) < 0.25 * candidate.length_px()
-                    && (c.length_px() / candidate.length_px() - 1.0).abs() < 0.1
-            };
-            if !found.iter().any(again) {
-                found.push(candidate);
+        let cuts = [
+            (Cut::OffGround, relief.patches(ink)),
+            (Cut::Pure, relief.pure_patches(ink)),
+        ];
+        for (cut, patches) in &cuts {
+            for bar in patches.iter().filter(|p| is_slender(p, relief.factor)) {
+                if in_a_comb(bar, patches) {
+                    continue;
+                }
+                let label = label::beside(bar, patches).or_else(|| {
+                    (ink == Ink::Coloured)
+                        .then(|| label::unresolved(bar, patches))
+                        .flatten()
+                });
+                let Some(candidate) = label.and_then(|l| candidate(raster, bar, l, ink, *cut))
+                else {
+                    continue;
+                };
+                // A yellow bar is both bright and coloured.
+                let again = |c: &Candidate| {
+                    c.middle().distance(candidate.middle()) < 0.25 * candidate.length_px()
+                        && (c.length_px() / candidate.length_px() - 1.0).abs() < 0.1
+                };
+                if !found.iter().any(again) {
+                    found.push(candidate);
+                }
             }
         }
     }
     found
+}
+
+/// Whether a patch is as long and even as a bar.
+fn is_slender(patch: &Patch, factor: f64) -> bool {
+    patch.length >= 20.0 * factor
+        && patch.length >= SLENDER * patch.width
+        && patch.solid >= SOLID
+        && patch.cap <= THICKEST_CAP * patch.length
 }
 
 /// Whether `bar` is one of several like strokes side by side, as the graduations
@@ -290,12 +319,12 @@ fn in_a_comb(bar: &Patch, patches: &[Patch]) -> bool {
 }
 
 /// The labelled stroke `bar` as a bar, when it is evenly drawn and ends clearly.
-fn candidate(raster: &Gray, bar: &Patch, label: Label, ink: Ink) -> Option<Candidate> {
-    if !ends::is_drawn(raster, bar, &label) {
+fn candidate(raster: &Gray, bar: &Patch, label: Label, ink: Ink, cut: Cut) -> Option<Candidate> {
+    if !ends::is_drawn(raster, bar, &label, cut) {
         return None;
     }
-    let (first, first_off) = ends::end(raster, bar, -1.0, ink)?;
-    let (last, last_off) = ends::end(raster, bar, 1.0, ink)?;
+    let (first, first_off) = ends::end(raster, bar, -1.0, ink, cut)?;
+    let (last, last_off) = ends::end(raster, bar, 1.0, ink, cut)?;
     let across = bar.axis.turned();
     let half = (0.65 * bar.length).max(label.half_width + 0.1 * bar.length);
     let below = -(2.0 * bar.width).max(0.25 * label.reach);
@@ -371,6 +400,23 @@ mod tests {
         );
         assert!(reason.remedy.contains("--scale bar:"), "{}", reason.remedy);
         assert!(seen(&drawn(0, 250, 10)).is_none());
+    }
+
+    #[test]
+    fn a_drawn_bar_that_runs_onto_a_ground_almost_its_own_is_read_to_its_end() {
+        let mut photo = drawn(3, 0, 180);
+        // The plate ends at x = 690; beyond it a bench of 18 ± 6 grey levels.
+        for (i, v) in photo.rgb.chunks_exact_mut(3).enumerate() {
+            let (x, y) = (i % 900, i / 900);
+            let bar = (400..408).contains(&y) && x < 741;
+            if x >= 690 && !bar {
+                v.fill(12 + ((x * 7 + y * 13) % 13) as u8);
+            }
+        }
+        let photo = Photo::from_rgb(900, 600, photo.rgb).expect("a photo");
+        let scale = find(&photo, 5.0, None).expect("a scale");
+        let length_px = scale.facts.px_per_mm * 5.0;
+        assert!((length_px - 240.5).abs() < 1.0, "{length_px}");
     }
 
     #[test]

@@ -102,3 +102,84 @@ fn tilt_and_local_scale_are_those_of_an_independent_calibration() {
         }
     }
 }
+
+/// A camera straight above the plane or tilted about the picture's x axis,
+/// `focal` half diagonals long; 20 px a millimetre at the middle.
+fn pictured(photo: &Photo, focal: f64, tilt_deg: f64, u: f64, v: f64) -> Point<Px> {
+    let centre = Point::<Px>::new(photo.width as f64 / 2.0, photo.height as f64 / 2.0);
+    let radius: f64 = centre.x.hypot(centre.y);
+    let distance = focal * radius / 20.0;
+    let (sin, cos) = tilt_deg.to_radians().sin_cos();
+    let depth = distance + v * sin;
+    let k = focal * radius / depth;
+    Point::new(centre.x + k * u, centre.y + k * v * cos)
+}
+
+fn blank() -> Photo {
+    Photo::from_rgb(1600, 1200, vec![0; 3 * 1600 * 1200]).unwrap()
+}
+
+/// Corners of a strip of 2 mm squares in two rows, `stretch` times too far apart
+/// across: what an ink edge of 0.03 mm does.
+#[test]
+fn two_rows_a_little_apart_are_a_print_s_fault_and_no_tilt() {
+    let photo = blank();
+    let marks: Vec<Mark> = (0..13)
+        .flat_map(|i| (0..3).map(move |j| (2.0 * f64::from(i), 2.0 * f64::from(j))))
+        .map(|(u, v)| Mark {
+            at: pictured(&photo, 3.2, 0.0, u - 12.0, 1.008 * (v + 10.0)),
+            u,
+            v: Some(v),
+            second: false,
+            sigma_px: None,
+        })
+        .collect();
+    let off = |stretch_rel: f64| {
+        let fit = PlaneFit::new(&marks, &photo, stretch_rel).unwrap();
+        let middle = Point::new(800.0, 600.0);
+        (fit.tilt_deg(), fit.px_per_mm_at(middle) / 20.0 - 1.0)
+    };
+    let (tilt, scale) = off(0.01);
+    assert!(tilt < 1.0, "{tilt}");
+    assert!(scale.abs() < 0.002, "{scale}");
+    // The same marks, trusted without end, bend the scale: the test can fail.
+    assert!(off(0.0).1.abs() > 0.004, "{:?}", off(0.0));
+}
+
+/// Short ticks of one edge hardly show a tilt across the rule; those of a second
+/// edge 25 mm away do.
+#[test]
+fn a_second_edge_shows_the_tilt_across_a_rule() {
+    let photo = Photo {
+        focal_half_diagonals: Some(3.2),
+        ..blank()
+    };
+    let edge = |v: f64, second: bool| {
+        (0..60).flat_map(move |i| {
+            (0..3).map(move |k| (f64::from(i), v + f64::from(k), second, (i * 7 + k * 5) % 11))
+        })
+    };
+    let marks = |both: bool| -> Vec<Mark> {
+        edge(0.0, false)
+            .chain(edge(25.0, true).filter(|_| both))
+            .map(|(u, v, second, noise)| Mark {
+                at: pictured(&photo, 3.2, 7.0, u - 30.0, v - 27.0)
+                    + crate::base::geometry::Vector::new(0.05 * (f64::from(noise) - 5.0), 0.0),
+                // The second edge has its zero elsewhere.
+                u: if second { u + 117.0 } else { u },
+                v: None,
+                second,
+                sigma_px: None,
+            })
+            .collect()
+    };
+    let fit = |both: bool| PlaneFit::new(&marks(both), &photo, 0.0).unwrap();
+    let (one, two) = (fit(false), fit(true));
+    let far = Point::new(800.0, 1150.0);
+    let (own, joint) = (
+        one.scale_uncertainty_rel(far),
+        two.scale_uncertainty_rel(far),
+    );
+    assert!(joint < 0.6 * own, "{own} {joint}");
+    assert!((two.tilt_deg() - 7.0).abs() < 1.0, "{}", two.tilt_deg());
+}
