@@ -52,6 +52,9 @@ pub enum Command {
     /// Print a scale card to lay beside the specimen
     #[command(long_about = CARD_ABOUT, after_help = CARD_EXAMPLES)]
     Card(CardArgs),
+    /// List the acceptance limits, or show one table of them and check it
+    #[command(long_about = LIMITS_ABOUT, after_help = LIMITS_EXAMPLES)]
+    Limits(LimitsArgs),
 }
 
 const SECTION_ABOUT: &str = "\
@@ -135,6 +138,25 @@ Examples:
   A card for any coupon, with a line to write on, on Letter paper:
     toeline card --paper letter --out card.pdf";
 
+const LIMITS_ABOUT: &str = "\
+List the acceptance limits, or show one table of them and check it.
+
+Without a name the built-in tables are listed. With a name or the path of a TOML
+file every row is shown: what is compared, what is allowed, and whether the value was
+verified or written from memory. A file with a fault in it is refused with the line
+and what to write instead (exit status 2); so a file of your own is checked before a
+class depends on it. What counts is your own copy of the standard.";
+
+const LIMITS_EXAMPLES: &str = "\
+Examples:
+  Which tables are there?
+    toeline limits
+  What does level C say, and where from?
+    toeline limits iso5817-c
+  Begin a file of your own with a copy of a built-in one:
+    toeline limits harbour-row-contest --toml > contest.toml
+    toeline limits contest.toml";
+
 /// Arguments of `section`.
 #[derive(Debug, Args)]
 pub struct SectionArgs {
@@ -215,6 +237,18 @@ pub struct ScaleArgs {
     /// Say nothing but what went wrong
     #[arg(long, short)]
     pub quiet: bool,
+}
+
+/// Arguments of `limits`.
+#[derive(Debug, Args)]
+pub struct LimitsArgs {
+    /// A built-in table, or the path of a TOML file; all are listed without
+    #[arg(value_name = "NAME|FILE.toml")]
+    pub limits: Option<String>,
+
+    /// The table as the file it is written in, to copy and change
+    #[arg(long, requires = "limits")]
+    pub toml: bool,
 }
 
 /// Arguments of `card`.

@@ -14,7 +14,7 @@ pub enum CliError {
     #[error("{}", .0.render().to_string().trim_end())]
     Arguments(Box<clap::Error>),
     /// The limits asked for are not there or no limits.
-    #[error("--limits cannot be used")]
+    #[error("these limits cannot be used")]
     Limits(#[from] LimitsError),
     /// The scale card asked for cannot be made.
     #[error("no card was made")]

@@ -8,6 +8,7 @@ mod args;
 mod card;
 mod error;
 mod fracture;
+mod limits;
 mod output;
 mod photographs;
 mod scale;
@@ -62,6 +63,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Card(args),
         }) => card::run(args),
+        Ok(Arguments {
+            command: Command::Limits(args),
+        }) => limits::run(args),
         // Help and version are answers, not mistakes.
         Err(answer) if !answer.use_stderr() => {
             output::say(&answer.render().to_string())?;

@@ -7,7 +7,7 @@ use super::args::{
 };
 use super::error::CliError;
 use super::output::Names;
-use crate::pipeline::{LimitsError, PhotoLimits, Profile, Request, ScaleRequest, ScaleSource};
+use crate::pipeline::{PhotoLimits, Profile, Request, ScaleRequest, ScaleSource};
 use crate::record::{Coupon, Cracks, JointType, Kind, Material, RootSide};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -42,7 +42,7 @@ impl Settings {
         let limits = answer
             .limits
             .as_deref()
-            .map(|text| load_limits(text)?.for_kind(kind))
+            .map(|text| Profile::load(text)?.for_kind(kind))
             .transpose()?;
         let command = match kind {
             Kind::Section => "section",
@@ -132,20 +132,6 @@ pub(super) fn asked(source: ScaleSource, reference: &ReferenceArgs) -> ScaleRequ
         offset_mm: reference.scale_offset,
         rule_class: reference.rule_class,
         card_line_mm: reference.card_line,
-    }
-}
-
-/// A built-in name first; anything that looks like a path is one.
-fn load_limits(text: &str) -> Result<Profile, LimitsError> {
-    let path = Path::new(text);
-    let like_a_path =
-        path.components().count() > 1 || path.extension().is_some_and(|e| e == "toml");
-    if like_a_path {
-        return Profile::from_file(path);
-    }
-    match Profile::named(text) {
-        Err(LimitsError::Unknown { .. }) if path.is_file() => Profile::from_file(path),
-        answer => answer,
     }
 }
 

@@ -49,6 +49,13 @@ impl Formula {
         }
     }
 
+    /// Its value for a throat, face width, plate and leg.
+    pub(super) fn at(&self, a: f64, b: f64, t: f64, z: f64) -> f64 {
+        let value =
+            self.constant + self.per_a * a + self.per_b * b + self.per_t * t + self.per_z * z;
+        self.cap.map_or(value, |cap| value.min(cap))
+    }
+
     /// The limit for one coupon.
     ///
     /// # Errors

@@ -8,22 +8,27 @@
 mod bent;
 mod check;
 mod conformity;
+mod error;
+mod extends;
 mod flaws;
 mod formula;
 mod nominal;
 mod points;
 mod profile;
+mod published;
 mod row;
+mod sheet;
 mod short;
 mod specimen;
 mod wording;
 
 pub use bent::BentFlat;
 pub use conformity::{OUTSIDE_TO, WITHIN_FROM};
+pub use error::LimitsError;
 pub use formula::Formula;
 pub use nominal::skew_factor;
 pub use points::{PointRules, Take};
-pub use profile::{LegSense, LengthUnit, LimitsError, Profile};
+pub use profile::{LegSense, LengthUnit, Profile};
 pub use row::{Case, Compare, Confidence, FINDING_KINDS, Limit, Range, Size, Source};
 pub use short::Short;
 

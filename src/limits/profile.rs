@@ -6,116 +6,16 @@
 //! standard; `source` says how far they were checked.
 
 use super::bent::BentFlat;
+use super::error::LimitsError;
+use super::extends;
 use super::points::PointRules;
+use super::published;
 use super::row::{Limit, Source};
 use super::short::Short;
 use crate::record::Kind;
 use serde::Deserialize;
-use std::path::{Path, PathBuf};
-use thiserror::Error;
+use std::path::Path;
 use toml::Spanned;
-
-/// The published profiles that are built in, by name.
-const PUBLISHED: &[(&str, &str)] = &[
-    ("iso5817-b", include_str!("profiles/iso5817-b.toml")),
-    ("iso5817-c", include_str!("profiles/iso5817-c.toml")),
-    ("iso5817-d", include_str!("profiles/iso5817-d.toml")),
-    (
-        "aws-d1.1-macroetch-inch",
-        include_str!("profiles/aws-d1.1-macroetch-inch.toml"),
-    ),
-    (
-        "aws-d1.1-macroetch-mm",
-        include_str!("profiles/aws-d1.1-macroetch-mm.toml"),
-    ),
-    (
-        "aws-d1.1-break-inch",
-        include_str!("profiles/aws-d1.1-break-inch.toml"),
-    ),
-    (
-        "aws-d1.1-break-mm",
-        include_str!("profiles/aws-d1.1-break-mm.toml"),
-    ),
-    (
-        "asme-ix-break-inch",
-        include_str!("profiles/asme-ix-break-inch.toml"),
-    ),
-    (
-        "asme-ix-break-mm",
-        include_str!("profiles/asme-ix-break-mm.toml"),
-    ),
-    (
-        "iso5817-b-break",
-        include_str!("profiles/iso5817-b-break.toml"),
-    ),
-    (
-        "iso5817-c-break",
-        include_str!("profiles/iso5817-c-break.toml"),
-    ),
-    (
-        "iso5817-d-break",
-        include_str!("profiles/iso5817-d-break.toml"),
-    ),
-    (
-        "harbour-row-contest",
-        include_str!("profiles/harbour-row-contest.toml"),
-    ),
-];
-
-/// Why there is no profile.
-#[derive(Debug, Error)]
-#[non_exhaustive]
-pub enum LimitsError {
-    /// No built-in profile has that name.
-    #[error(
-        "there is no profile of limits called `{name}`; built in are {}. \
-         For limits of your own give the path of a TOML file (docs/limits.md shows one)",
-        Profile::names().join(", ")
-    )]
-    Unknown {
-        /// The name asked for.
-        name: String,
-    },
-    /// The profile is for the other kind of photograph.
-    #[error(
-        "the limits `{name}` are for {}; for {} there are {}. In a file of your own say \
-         `kind = \"{}\"` above the first [[limit]]",
-        words(*kind).0, words(*wanted).0, Profile::names_for(*wanted).join(", "), words(*wanted).1
-    )]
-    WrongKind {
-        /// The profile.
-        name: String,
-        /// What it is for.
-        kind: Kind,
-        /// What was photographed.
-        wanted: Kind,
-    },
-    /// The file could not be read.
-    #[error("the limits file {} could not be read", path.display())]
-    Read {
-        /// The file.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// The file is no profile.
-    #[error("{file}, line {line}: {message}")]
-    Invalid {
-        /// File or profile name.
-        file: String,
-        /// Line, from 1.
-        line: usize,
-        /// What is wrong there and what to write instead.
-        message: String,
-    },
-}
-
-fn words(kind: Kind) -> (&'static str, &'static str) {
-    match kind {
-        Kind::Section => ("etched sections", "section"),
-        Kind::Fracture => ("broken welds", "fracture"),
-    }
-}
 
 /// One table of limits.
 #[derive(Clone, Debug, PartialEq)]
@@ -189,32 +89,26 @@ pub enum LegSense {
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct File {
-    title: String,
-    #[serde(default = "section")]
-    kind: Kind,
-    standard: String,
-    edition: String,
-    unit: LengthUnit,
-    #[serde(default)]
-    leg_sense: LegSense,
+    extends: Option<Spanned<String>>,
+    title: Option<String>,
+    kind: Option<Kind>,
+    standard: Option<String>,
+    edition: Option<String>,
+    unit: Option<LengthUnit>,
+    leg_sense: Option<LegSense>,
     #[serde(default)]
     note: String,
     short: Option<Spanned<Short>>,
     bent_flat: Option<BentFlat>,
     points: Option<Spanned<PointRules>>,
-    #[serde(rename = "limit")]
+    #[serde(rename = "limit", default)]
     limits: Vec<Spanned<Limit>>,
-}
-
-/// Profiles were of sections before there were others.
-fn section() -> Kind {
-    Kind::Section
 }
 
 impl Profile {
     /// Names of the built-in profiles.
     pub fn names() -> Vec<&'static str> {
-        PUBLISHED.iter().map(|(name, _)| *name).collect()
+        published::names()
     }
 
     /// Names of the built-in profiles for one kind of photograph.
@@ -246,13 +140,10 @@ impl Profile {
     /// # Errors
     /// [`LimitsError::Unknown`] with the names there are.
     pub fn named(name: &str) -> Result<Self, LimitsError> {
-        let (name, text) = PUBLISHED
-            .iter()
-            .find(|(known, _)| known.eq_ignore_ascii_case(name.trim()))
-            .ok_or_else(|| LimitsError::Unknown {
-                name: name.to_owned(),
-            })?;
-        Self::parse(name, name, text)
+        let (name, text) = published::find(name).ok_or_else(|| LimitsError::Unknown {
+            name: name.to_owned(),
+        })?;
+        Self::from_text(name, name, text)
     }
 
     /// A profile of one's own.
@@ -260,16 +151,13 @@ impl Profile {
     /// # Errors
     /// The file cannot be read, or a line of it is no profile; the line is named.
     pub fn from_file(path: &Path) -> Result<Self, LimitsError> {
-        let text = std::fs::read_to_string(path).map_err(|source| LimitsError::Read {
-            path: path.to_owned(),
-            source,
-        })?;
+        let text = Self::read(path)?;
         let name = path.file_stem().unwrap_or(path.as_os_str());
-        Self::parse(&name.to_string_lossy(), &path.display().to_string(), &text)
+        Self::from_text(&name.to_string_lossy(), &path.display().to_string(), &text)
     }
 
-    /// What stands after `--limits`: a built-in name, or the path of a file
-    /// (anything that ends in `.toml` or names a file there is).
+    /// What stands after `--limits`: a built-in name first; anything that looks
+    /// like a path, or names a file there is, is one.
     ///
     /// # Errors
     /// As [`Profile::named`] and [`Profile::from_file`].
@@ -278,15 +166,36 @@ impl Profile {
         let is_toml = path
             .extension()
             .is_some_and(|ending| ending.eq_ignore_ascii_case("toml"));
-        if is_toml || path.is_file() {
-            Self::from_file(path)
-        } else {
-            Self::named(name_or_path)
+        if is_toml || path.components().count() > 1 {
+            return Self::from_file(path);
+        }
+        match Self::named(name_or_path) {
+            Err(LimitsError::Unknown { .. }) if path.is_file() => Self::from_file(path),
+            answer => answer,
         }
     }
 
+    /// The text of a built-in profile, or of a file that holds one.
+    ///
+    /// # Errors
+    /// As [`Profile::load`].
+    pub fn text(name_or_path: &str) -> Result<String, LimitsError> {
+        Self::load(name_or_path)?;
+        match published::find(name_or_path) {
+            Some((_, text)) => Ok(text.to_owned()),
+            None => Self::read(Path::new(name_or_path)),
+        }
+    }
+
+    fn read(path: &Path) -> Result<String, LimitsError> {
+        std::fs::read_to_string(path).map_err(|source| LimitsError::Read {
+            path: path.to_owned(),
+            source,
+        })
+    }
+
     /// From TOML text; `file` is named in errors.
-    fn parse(name: &str, file: &str, text: &str) -> Result<Self, LimitsError> {
+    pub(super) fn from_text(name: &str, file: &str, text: &str) -> Result<Self, LimitsError> {
         let line_at = |offset: usize| {
             1 + text
                 .bytes()
@@ -305,16 +214,50 @@ impl Profile {
                 error.message().trim().to_owned(),
             )
         })?;
-        if parsed.limits.is_empty() {
+        let base = match &parsed.extends {
+            Some(name) => Some(Self::named(name.get_ref()).map_err(|_| {
+                invalid(
+                    name.span().start,
+                    format!(
+                        "`extends` names a built-in profile, and `{}` is none; there are {}",
+                        name.get_ref(),
+                        Self::names().join(", ")
+                    ),
+                )
+            })?),
+            None => None,
+        };
+        let base = base.as_ref();
+        let missing = |key: &str| invalid(0, format!("`{key}` is missing"));
+        // Profiles were of sections before there were others.
+        let kind = parsed
+            .kind
+            .or(base.map(|b| b.kind))
+            .unwrap_or(Kind::Section);
+        let unit = (parsed.unit.or(base.map(|b| b.unit))).ok_or_else(|| missing("unit"))?;
+        if let Some(base) = base
+            && (kind, unit) != (base.kind, base.unit)
+        {
+            let key = if kind == base.kind { "unit" } else { "kind" };
+            return Err(invalid(
+                0,
+                format!(
+                    "`{key}` is another than that of `{}`: leave it out",
+                    base.name
+                ),
+            ));
+        }
+        if base.is_none() && parsed.limits.is_empty() {
             return Err(invalid(0, "there is no [[limit]] in it".to_owned()));
         }
+        let knows_short = parsed.short.is_some() || base.is_some_and(|b| b.short.is_some());
         let mut limits: Vec<Limit> = Vec::with_capacity(parsed.limits.len());
         for row in parsed.limits {
             let start = row.span().start;
             let row = row.into_inner();
-            let fault = row.fault(parsed.kind).or_else(|| {
-                (parsed.kind == Kind::Fracture
-                    && parsed.short.is_none()
+            let fault = row.fault(kind).or_else(|| {
+                (kind == Kind::Fracture
+                    && !knows_short
                     && row.cases.iter().any(|case| case.short.is_some()))
                 .then(|| "`short` needs a table [short] that says what is short".to_owned())
             });
@@ -330,7 +273,7 @@ impl Profile {
             limits.push(row);
         }
         if let Some(short) = &parsed.short
-            && let Some(fault) = short.get_ref().fault(parsed.kind)
+            && let Some(fault) = short.get_ref().fault(kind)
         {
             return Err(invalid(short.span().start, fault));
         }
@@ -339,18 +282,32 @@ impl Profile {
         {
             return Err(invalid(points.span().start, fault));
         }
+        let mut note = parsed.note;
+        if let Some(base) = base {
+            let (joined, words) = extends::joined(base, limits);
+            limits = joined;
+            note = [words, base.note.clone(), note]
+                .into_iter()
+                .filter(|part| !part.is_empty())
+                .collect::<Vec<_>>()
+                .join(" ");
+        }
+        let inherited = |of: fn(&Self) -> &String| base.map(|b| of(b).clone());
         Ok(Self {
             name: name.to_owned(),
-            title: parsed.title,
-            kind: parsed.kind,
-            short: parsed.short.map(Spanned::into_inner),
-            bent_flat: parsed.bent_flat,
-            points: parsed.points.map(Spanned::into_inner),
-            standard: parsed.standard,
-            edition: parsed.edition,
-            unit: parsed.unit,
-            leg_sense: parsed.leg_sense,
-            note: parsed.note,
+            title: parsed.title.ok_or_else(|| missing("title"))?,
+            kind,
+            short: (parsed.short.map(Spanned::into_inner)).or(base.and_then(|b| b.short.clone())),
+            bent_flat: parsed.bent_flat.or(base.and_then(|b| b.bent_flat.clone())),
+            points: (parsed.points.map(Spanned::into_inner))
+                .or(base.and_then(|b| b.points.clone())),
+            standard: (parsed.standard.or_else(|| inherited(|b| &b.standard)))
+                .ok_or_else(|| missing("standard"))?,
+            edition: (parsed.edition.or_else(|| inherited(|b| &b.edition)))
+                .ok_or_else(|| missing("edition"))?,
+            unit,
+            leg_sense: (parsed.leg_sense.or(base.map(|b| b.leg_sense))).unwrap_or_default(),
+            note,
             limits,
         })
     }
@@ -418,7 +375,7 @@ mod tests {
     const HEAD: &str = "title = \"T\"\nstandard = \"S\"\nedition = \"E\"\nunit = \"mm\"\n";
 
     fn fault(rest: &str) -> (usize, String) {
-        match Profile::parse("own", "own.toml", &format!("{HEAD}{rest}")) {
+        match Profile::from_text("own", "own.toml", &format!("{HEAD}{rest}")) {
             Err(LimitsError::Invalid { line, message, .. }) => (line, message),
             other => panic!("expected a fault, got {other:?}"),
         }

@@ -249,6 +249,11 @@ impl Scale {
         format!("{}{}", shortest(value, decimals), self.unit_words())
     }
 
+    /// What is written behind numbers.
+    pub fn sign(&self) -> &'static str {
+        self.sign
+    }
+
     fn unit_words(&self) -> String {
         match self.sign {
             "" | "°" => self.sign.to_owned(),

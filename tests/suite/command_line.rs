@@ -3,6 +3,7 @@ use image::{Rgb, RgbImage};
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
+use toeline::limits::Profile;
 use toeline::record::{Code, Kind, Outcome, Record, Status, catalogue};
 
 /// A fresh folder with a photograph that shows no weld.
@@ -471,4 +472,44 @@ fn a_section_is_no_broken_weld_and_its_scale_is_kept_all_the_same() {
     assert!(!record.reasons.is_empty());
     assert_eq!(record.scale.map(|s| s.source).as_deref(), Some("rule-mm"));
     assert!(answer.err.contains("what to do") || answer.out.contains("note:"));
+}
+
+#[test]
+fn limits_are_listed_shown_and_checked_with_the_line_of_a_fault() {
+    let bench = Bench::new();
+    let list = bench.run(&["limits"]);
+    assert_eq!(list.code, 0, "{}", list.err);
+    for name in Profile::names() {
+        assert!(list.out.contains(name), "{name}");
+    }
+
+    let shown = bench.run(&["limits", "iso5817-c"]);
+    assert_eq!(shown.code, 0);
+    assert!(shown.out.contains("from memory") && shown.out.contains("verified against"));
+
+    // A copy of a built-in table is a table.
+    let copy = bench.run(&["limits", "iso5817-c", "--toml"]);
+    fs::write(bench.path("own.toml"), &copy.out).unwrap();
+    let own = bench.run(&["limits", "own.toml"]);
+    assert_eq!(own.code, 0, "{}", own.err);
+    let body = |text: &str| text.split_once(": ").unwrap().1.to_owned();
+    assert_eq!(body(&own.out), body(&shown.out));
+
+    let fault_at = 1 + copy
+        .out
+        .lines()
+        .position(|l| l.contains("at_most"))
+        .unwrap();
+    fs::write(
+        bench.path("own.toml"),
+        copy.out.replacen("at_most", "atmost", 1),
+    )
+    .unwrap();
+    let wrong = bench.run(&["limits", "own.toml"]);
+    assert_eq!(wrong.code, 2);
+    assert!(
+        wrong.err.contains(&format!("own.toml, line {fault_at}")) && wrong.err.contains("atmost"),
+        "{}",
+        wrong.err
+    );
 }
