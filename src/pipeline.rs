@@ -25,7 +25,7 @@ use crate::record::{
 };
 use crate::report;
 // What a request is made of, so that the floors above need not know the stages.
-pub use crate::limits::{LimitsError, Profile};
+pub use crate::limits::{Decision, LimitsError, Profile};
 pub use crate::photo::Limits as PhotoLimits;
 pub use crate::scale::{CardDesign, Request as ScaleRequest, RuleClass, Source as ScaleSource};
 

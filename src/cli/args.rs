@@ -1,6 +1,6 @@
 //! The arguments exactly as typed.
 
-use crate::pipeline::{CardDesign, RuleClass, ScaleSource as Source};
+use crate::pipeline::{CardDesign, Decision, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -342,6 +342,12 @@ pub struct ReferenceArgs {
 #[derive(Debug, Args)]
 #[command(next_help_heading = "The answer")]
 pub struct AnswerArgs {
+    /// How a value near a limit is decided: iso14253-1 (both outcomes proven with
+    /// 95 %), simple (the measured value alone) or guarded:RISK (the risk of a wrong
+    /// acceptance, such as 0.02); what the limits say without
+    #[arg(long, value_name = "RULE", requires = "limits")]
+    pub decision: Option<Decision>,
+
     /// Limits to compare with: a built-in name or a TOML file of your own. For
     /// sections iso5817-b, iso5817-c, iso5817-d, aws-d1.1-macroetch-mm,
     /// aws-d1.1-macroetch-inch; for broken welds aws-d1.1-break-mm,

@@ -42,7 +42,13 @@ impl Settings {
         let limits = answer
             .limits
             .as_deref()
-            .map(|text| Profile::load(text)?.for_kind(kind))
+            .map(|text| {
+                let profile = Profile::load(text)?.for_kind(kind)?;
+                Ok::<_, CliError>(Profile {
+                    decision: answer.decision.unwrap_or(profile.decision),
+                    ..profile
+                })
+            })
             .transpose()?;
         let command = match kind {
             Kind::Section => "section",
@@ -63,6 +69,12 @@ impl Settings {
             (
                 "limits".to_owned(),
                 limits.as_ref().map_or("none", |l| &l.name).to_owned(),
+            ),
+            (
+                "decision".to_owned(),
+                limits
+                    .as_ref()
+                    .map_or("none".to_owned(), |l| l.decision.to_string()),
             ),
             ("max-pixels".to_owned(), photo_limits.max_pixels.to_string()),
             (

@@ -1,6 +1,7 @@
 //! One measurement against one row.
 
-use super::conformity::{self, OUTSIDE_TO, WITHIN_FROM};
+use super::conformity;
+use super::decision::Decision;
 use super::formula::Formula;
 use super::nominal::{Nominal, Uncertain, measured};
 use super::profile::{LengthUnit, Profile};
@@ -52,7 +53,12 @@ pub fn measurement(
             Err(why) => return not_assessed(check, why),
         }
     }
-    let mut check = decide(check, probability.clamp(0.0, 1.0), short_probability);
+    let mut check = decide(
+        check,
+        profile.decision,
+        probability.clamp(0.0, 1.0),
+        short_probability,
+    );
     if weighted.iter().any(|(_, case)| case.examiner) && check.outcome != Outcome::Within {
         check.probability_of_conformity = None;
         check = not_assessed(
@@ -129,6 +135,9 @@ fn subject(
     })
 }
 
+/// The ranges of a row must hold the face width with at least this probability.
+const MOSTLY: f64 = 0.95;
+
 /// The cases with the probability that each one's range holds the face width.
 fn by_face_width<'a>(
     cases: &[&'a Case],
@@ -154,7 +163,7 @@ fn by_face_width<'a>(
         })
         .filter(|(weight, _)| *weight > 0.0)
         .collect();
-    if weighted.iter().map(|(weight, _)| weight).sum::<f64>() < WITHIN_FROM {
+    if weighted.iter().map(|(weight, _)| weight).sum::<f64>() < MOSTLY {
         return Err("the profile has no limit for this face width".to_owned());
     }
     Ok(weighted)
@@ -196,8 +205,13 @@ fn conforms(
 /// The outcome. One section cannot show how long an imperfection is: what is
 /// only allowed as a short one is decided by its length, which somebody else
 /// has to measure along the weld.
-pub fn decide(mut check: Check, in_any_length: f64, when_short: Option<f64>) -> Check {
-    check.outcome = conformity::outcome(in_any_length);
+pub fn decide(
+    mut check: Check,
+    decision: Decision,
+    in_any_length: f64,
+    when_short: Option<f64>,
+) -> Check {
+    check.outcome = decision.outcome(in_any_length);
     check.probability_of_conformity = Some(in_any_length);
     let Some(when_short) = when_short else {
         return check;
@@ -205,7 +219,8 @@ pub fn decide(mut check: Check, in_any_length: f64, when_short: Option<f64>) -> 
     if check.outcome == Outcome::Within {
         return check;
     }
-    if when_short >= WITHIN_FROM {
+    let short = decision.outcome(when_short);
+    if short == Outcome::Within {
         check.probability_of_conformity = None;
         return not_assessed(
             check,
@@ -215,10 +230,6 @@ pub fn decide(mut check: Check, in_any_length: f64, when_short: Option<f64>) -> 
         );
     }
     check.probability_of_conformity = Some(when_short);
-    check.outcome = if when_short <= OUTSIDE_TO {
-        Outcome::Outside
-    } else {
-        Outcome::TooCloseToCall
-    };
+    check.outcome = short;
     check
 }

@@ -1,22 +1,9 @@
-//! Probability of conformity and the decision rule.
+//! Probability of conformity.
 //!
 //! The true value is taken as normally distributed about the measured one
 //! with the standard uncertainty, as in JCGM 106:2012.
 
-use crate::record::Outcome;
 use statrs::function::erf::erfc;
-
-/// At least this probability of conformity: `within`.
-pub const WITHIN_FROM: f64 = 0.95;
-/// At most this probability of conformity: `outside`.
-pub const OUTSIDE_TO: f64 = 0.05;
-
-/// The decision rule in words, as the verdict states it.
-pub const RULE_IN_WORDS: &str = "Each value is compared together with its uncertainty: the true \
-value is taken as normally distributed about the measured one (JCGM 106). If the probability that \
-it keeps the limit is 95 % or more the check is within; if it is 5 % or less, outside; in between \
-it is too close to call. The coupon's outcome is the worst of its checks, and it is never within \
-while a check could not be assessed.";
 
 /// Standard normal distribution function.
 pub fn phi(x: f64) -> f64 {
@@ -45,17 +32,6 @@ pub fn at_least(value: f64, u: f64, limit: f64) -> f64 {
 /// Probability that the true value lies between two limits; see [`at_most`].
 pub fn between(value: f64, u: f64, lower: f64, upper: f64) -> f64 {
     (at_most(value, u, upper) + at_least(value, u, lower) - 1.0).clamp(0.0, 1.0)
-}
-
-/// The outcome a probability of conformity leads to.
-pub fn outcome(probability: f64) -> Outcome {
-    if probability >= WITHIN_FROM {
-        Outcome::Within
-    } else if probability <= OUTSIDE_TO {
-        Outcome::Outside
-    } else {
-        Outcome::TooCloseToCall
-    }
 }
 
 #[cfg(test)]
@@ -94,8 +70,5 @@ mod tests {
         assert_eq!(at_most(1.0, 0.0, 1.0), 1.0);
         assert_eq!(at_most(1.0 + 1e-9, 0.0, 1.0), 0.0);
         assert_eq!(at_least(1.0, 0.0, 1.0), 1.0);
-        assert_eq!(outcome(0.95), Outcome::Within);
-        assert_eq!(outcome(0.05), Outcome::Outside);
-        assert_eq!(outcome(0.5), Outcome::TooCloseToCall);
     }
 }

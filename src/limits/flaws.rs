@@ -2,6 +2,7 @@
 
 use super::check::{decide, in_thickness, not_assessed};
 use super::conformity;
+use super::decision::Decision;
 use super::nominal::{Nominal, measured};
 use super::profile::Profile;
 use super::row::Limit;
@@ -188,8 +189,12 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
             (Ok(in_any_length), Ok(Some(when_short)), Ok(_)) if profile.kind == Kind::Fracture => {
                 along(check, profile, &relevant, known, in_any_length, when_short)
             }
-            (Ok(across), Ok(None), Ok(Some(when_long))) => elongated(check, across, when_long),
-            (Ok(in_any_length), Ok(when_short), Ok(_)) => decide(check, in_any_length, when_short),
+            (Ok(across), Ok(None), Ok(Some(when_long))) => {
+                elongated(check, profile.decision, across, when_long)
+            }
+            (Ok(in_any_length), Ok(when_short), Ok(_)) => {
+                decide(check, profile.decision, in_any_length, when_short)
+            }
             (Err(why), _, _) | (_, Err(why), _) | (_, _, Err(why)) => {
                 return not_assessed(check, why);
             }
@@ -247,11 +252,12 @@ fn along(
     in_any_length: f64,
     when_short: f64,
 ) -> Check {
-    if conformity::outcome(in_any_length) == Outcome::Within {
-        return decide(check, in_any_length, None);
+    let decision = profile.decision;
+    if decision.outcome(in_any_length) == Outcome::Within {
+        return decide(check, decision, in_any_length, None);
     }
-    if conformity::outcome(when_short) == Outcome::Outside {
-        return decide(check, when_short, None);
+    if decision.outcome(when_short) == Outcome::Outside {
+        return decide(check, decision, when_short, None);
     }
     let Some(short) = &profile.short else {
         return not_assessed(check, "the profile does not say what is short".to_owned());
@@ -260,7 +266,7 @@ fn along(
         Err(why) => not_assessed(check, why),
         Ok((is_short, words)) => {
             add_note(&mut check, words);
-            let worst = conformity::outcome(is_short).max(conformity::outcome(when_short));
+            let worst = decision.outcome(is_short).max(decision.outcome(when_short));
             check.outcome = worst;
             check.probability_of_conformity = Some(is_short.min(when_short));
             check
@@ -271,12 +277,11 @@ fn along(
 /// A flaw whose greatest dimension is known but not how wide it is: within when
 /// even the greatest dimension keeps the limit of the height, outside when it
 /// breaks the limit of the length.
-fn elongated(mut check: Check, across: f64, when_long: f64) -> Check {
-    if conformity::outcome(across) == Outcome::Within
-        || conformity::outcome(when_long) != Outcome::Within
+fn elongated(mut check: Check, decision: Decision, across: f64, when_long: f64) -> Check {
+    if decision.outcome(across) == Outcome::Within || decision.outcome(when_long) != Outcome::Within
     {
         let decides = across.max(when_long);
-        return decide(check, decides, None);
+        return decide(check, decision, decides, None);
     }
     check.probability_of_conformity = None;
     not_assessed(

@@ -8,6 +8,7 @@
 mod bent;
 mod check;
 mod conformity;
+mod decision;
 mod error;
 mod extends;
 mod flaws;
@@ -23,7 +24,7 @@ mod specimen;
 mod wording;
 
 pub use bent::BentFlat;
-pub use conformity::{OUTSIDE_TO, WITHIN_FROM};
+pub use decision::Decision;
 pub use error::LimitsError;
 pub use formula::Formula;
 pub use nominal::skew_factor;
@@ -96,7 +97,7 @@ fn verdict(profile: &Profile, checks: Vec<Check>) -> Verdict {
     Verdict {
         profile: profile.name.clone(),
         edition_note: profile.edition_note(),
-        decision_rule: conformity::RULE_IN_WORDS.to_owned(),
+        decision_rule: profile.decision.words(),
         outcome: checks
             .iter()
             .map(|check| check.outcome)

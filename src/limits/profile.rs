@@ -6,6 +6,7 @@
 //! standard; `source` says how far they were checked.
 
 use super::bent::BentFlat;
+use super::decision::Decision;
 use super::error::LimitsError;
 use super::extends;
 use super::points::PointRules;
@@ -34,6 +35,8 @@ pub struct Profile {
     pub unit: LengthUnit,
     /// How the leg the drawing asks for is measured.
     pub leg_sense: LegSense,
+    /// How a probability of conformity becomes an outcome.
+    pub decision: Decision,
     /// What else to know, in a sentence or two.
     pub note: String,
     /// What counts as a short imperfection; only for fracture faces.
@@ -96,6 +99,7 @@ struct File {
     edition: Option<String>,
     unit: Option<LengthUnit>,
     leg_sense: Option<LegSense>,
+    decision: Option<Spanned<Decision>>,
     #[serde(default)]
     note: String,
     short: Option<Spanned<Short>>,
@@ -282,6 +286,11 @@ impl Profile {
         {
             return Err(invalid(points.span().start, fault));
         }
+        if let Some(decision) = &parsed.decision
+            && let Some(fault) = decision.get_ref().fault()
+        {
+            return Err(invalid(decision.span().start, fault));
+        }
         let mut note = parsed.note;
         if let Some(base) = base {
             let (joined, words) = extends::joined(base, limits);
@@ -306,6 +315,9 @@ impl Profile {
             edition: (parsed.edition.or_else(|| inherited(|b| &b.edition)))
                 .ok_or_else(|| missing("edition"))?,
             unit,
+            decision: (parsed.decision.map(Spanned::into_inner))
+                .or(base.map(|b| b.decision))
+                .unwrap_or_default(),
             leg_sense: (parsed.leg_sense.or(base.map(|b| b.leg_sense))).unwrap_or_default(),
             note,
             limits,

@@ -687,3 +687,38 @@ source = { seen = "exercise sheet 3" }
         Err(LimitsError::Read { .. })
     ));
 }
+
+/// Convexity 1.9 ± 0.2 mm (standard uncertainty 0.1) against ISO 5817 level C, row 503:
+/// 1 mm + 0.15 b = 2.05 mm at b = 7 mm, kept with Φ(1.5) = 93.3 % (table of the
+/// normal distribution).
+#[test]
+fn the_decision_rule_is_the_one_chosen() {
+    let mut case = case(10.0, 5.0, 7.0);
+    case.set_uncertain("convexity_mm", 1.9, 0.1);
+    let outcome = |rule: &str| {
+        let profile = Profile {
+            decision: rule.parse().unwrap(),
+            ..Profile::named("iso5817-c").unwrap()
+        };
+        let verdict = judge(
+            &profile,
+            &case.coupon,
+            &case.measurements,
+            &[],
+            FINDING_KINDS,
+        );
+        let check = verdict
+            .checks
+            .iter()
+            .find(|check| check.row.as_deref() == Some("503"))
+            .unwrap();
+        assert!((check.probability_of_conformity.unwrap() - 0.9332).abs() < 1e-4);
+        (check.outcome, verdict.decision_rule)
+    };
+    assert_eq!(outcome("iso14253-1").0, Outcome::TooCloseToCall);
+    assert_eq!(outcome("simple").0, Outcome::Within);
+    assert_eq!(outcome("guarded:0.1").0, Outcome::Within);
+    let (strict, words) = outcome("guarded:0.02");
+    assert_eq!(strict, Outcome::TooCloseToCall);
+    assert!(words.contains("98 %"), "{words}");
+}
