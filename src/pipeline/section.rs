@@ -125,7 +125,10 @@ impl Found {
     }
 
     fn draft(self) -> Draft {
-        let searched = self.welds.first().map_or_else(Vec::new, |w| w.searched.clone());
+        let searched = self
+            .welds
+            .first()
+            .map_or_else(Vec::new, |w| w.searched.clone());
         let mut welds = self.welds.into_iter().map(|weld| Block {
             measurements: weld.measurements,
             outlines_px: weld.outlines_px,

@@ -34,14 +34,18 @@ pub struct Blob {
     pub share_open: f64,
     /// Red less green and yellow less blue there, grey levels.
     pub chroma: [f64; 2],
+    /// Diameter of the largest circle inside, mm.
+    pub widest_mm: f64,
     /// Its samples, as indices into the patch.
     pub cells: Vec<usize>,
 }
 
 impl Blob {
-    /// Mean width across the greatest dimension, mm.
-    pub fn width_mm(&self) -> f64 {
-        self.area_mm2 / self.greatest_mm.max(1e-9)
+    /// Area by the square of the largest circle's diameter. A line has its
+    /// length by its width, also where it bends; what tapers has far less: a
+    /// spindle half of that.
+    pub fn slimness(&self, sample_mm2: f64) -> f64 {
+        self.cells.len() as f64 * sample_mm2 / self.widest_mm.powi(2).max(1e-12)
     }
 
     /// Area by that of the circle over the greatest dimension: 1 = round.
@@ -157,7 +161,47 @@ fn describe(patch: &Patch, darkness: &[f32], cells: Vec<usize>, depth: f64) -> B
         greatest_mm,
         depth,
         share_open: open,
+        widest_mm: patch.step_mm * widest(w, &cells),
         chroma,
         cells,
     }
+}
+
+/// Diameter of the largest circle inside, samples, by a chamfer distance
+/// (3, 4; Borgefors, 1986).
+fn widest(w: usize, cells: &[usize]) -> f64 {
+    let (mut left, mut right, mut low, mut high) = (usize::MAX, 0, usize::MAX, 0);
+    for &i in cells {
+        (left, right) = (left.min(i % w), right.max(i % w));
+        (low, high) = (low.min(i / w), high.max(i / w));
+    }
+    // A frame of empty samples around.
+    let (columns, rows) = (right - left + 3, high - low + 3);
+    let mut far = vec![0i32; columns * rows];
+    for &i in cells {
+        far[(i / w - low + 1) * columns + i % w - left + 1] = i32::MAX / 2;
+    }
+    let mut relax = |at: usize, neighbours: [(usize, i32); 4]| {
+        if far[at] > 0 {
+            far[at] = neighbours
+                .iter()
+                .fold(far[at], |d, (n, cost)| d.min(far[*n] + cost));
+        }
+        far[at]
+    };
+    let inner = || (1..rows - 1).flat_map(|r| (1..columns - 1).map(move |c| r * columns + c));
+    for at in inner() {
+        let up = at - columns;
+        relax(at, [(at - 1, 3), (up, 3), (up - 1, 4), (up + 1, 4)]);
+    }
+    let mut most = 0;
+    for at in inner().collect::<Vec<_>>().into_iter().rev() {
+        let down = at + columns;
+        most = most.max(relax(
+            at,
+            [(at + 1, 3), (down, 3), (down - 1, 4), (down + 1, 4)],
+        ));
+    }
+    // To the border of the last sample, not to the centre of the next one.
+    2.0 * f64::from(most) / 3.0 - 1.0
 }

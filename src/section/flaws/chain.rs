@@ -23,7 +23,9 @@ pub fn centre_lines(
 ) -> Vec<Vec<Point<Joint>>> {
     let (w, h) = (patch.width(), patch.height());
     let crest: Vec<bool> = (0..w * h)
-        .map(|i| patch.open[i] && ridges.depth.samples()[i] >= low && is_crest(ridges, i % w, i / w))
+        .map(|i| {
+            patch.open[i] && ridges.depth.samples()[i] >= low && is_crest(ridges, i % w, i / w)
+        })
         .collect();
     let mut seen = vec![false; w * h];
     let mut lines = Vec::new();
@@ -74,7 +76,10 @@ fn dark_runs(depths: &[f32], high: f32) -> Vec<(usize, usize)> {
             continue;
         }
         let half = 0.5 * depths[peak];
-        let begin = (from..peak).rev().find(|&i| depths[i] < half).map_or(from, |i| i + 1);
+        let begin = (from..peak)
+            .rev()
+            .find(|&i| depths[i] < half)
+            .map_or(from, |i| i + 1);
         let end = (peak..to).find(|&i| depths[i] < half).unwrap_or(to);
         runs.push((begin, end - 1));
         todo.push((from, begin));

@@ -147,8 +147,11 @@ impl Book<'_> {
                     .iter()
                     .rev()
                     .find(|pass| {
-                        let ring: Vec<Point<Px>> =
-                            pass.outline_px.iter().map(|p| Point::new(p[0], p[1])).collect();
+                        let ring: Vec<Point<Px>> = pass
+                            .outline_px
+                            .iter()
+                            .map(|p| Point::new(p[0], p[1]))
+                            .collect();
                         contains(&ring, Point::new(x, y))
                     })
                     .map(|pass| pass.number)
@@ -160,11 +163,7 @@ impl Book<'_> {
     }
 
     /// Root penetration and effective throat as the unfused root leaves them.
-    pub fn correct(
-        &self,
-        short: &Shortfall,
-        measurements: &mut BTreeMap<String, Measurement>,
-    ) {
+    pub fn correct(&self, short: &Shortfall, measurements: &mut BTreeMap<String, Measurement>) {
         let scale_share = |value: f64| value * self.scale.standard_uncertainty_rel;
         let root = Point::<Joint>::new(0.0, 0.0);
         measurements.insert(
@@ -188,7 +187,10 @@ impl Book<'_> {
     }
 
     fn px(&self, p: Point<Joint>) -> PlacePx {
-        self.scale.map.to_px(self.shape.frame.to_plane(p)).to_array()
+        self.scale
+            .map
+            .to_px(self.shape.frame.to_plane(p))
+            .to_array()
     }
 
     fn draw(&self, points: &[Point<Joint>]) -> Vec<PlacePx> {

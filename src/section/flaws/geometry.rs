@@ -83,6 +83,13 @@ impl WeldShape {
         self.surface_under(p, reach).is_some()
     }
 
+    /// Whether a place lies in the corner between the two surfaces, a rim's
+    /// width from the butting one at least, where a gap between the members
+    /// cannot be.
+    pub fn in_front_of_root(&self, p: Point<Joint>) -> bool {
+        self.beside(Side::Nonbutting, p).1 > -0.1 && self.beside(Side::Butting, p).1 > 0.1
+    }
+
     /// The original surface under the weld nearest to a place within `reach` mm of it.
     pub fn surface_under(&self, p: Point<Joint>, reach: f64) -> Option<Side> {
         let near = |side: Side, leg: f64| {

@@ -79,7 +79,8 @@ pub fn search(photo: &Photo, scale: &Scale, declared: &Coupon, weld: &mut Weld) 
         .into_iter()
         .filter(|finding| !on_reference(scale, finding))
         .collect();
-    if let Some(short) = root::shortfall(&shape, found.void.as_ref().map(|v| &v.void), &found.lines) {
+    if let Some(short) = root::shortfall(&shape, found.void.as_ref().map(|v| &v.void), &found.lines)
+    {
         book.correct(&short, &mut weld.measurements);
     }
     weld.findings.extend(findings);
@@ -142,14 +143,20 @@ fn look(patch: &Patch, shape: &WeldShape, edge_mm: f64) -> Found {
     let mut taken = vec![false; darkness.len()];
     for (blob, rowed) in blobs.into_iter().zip(rowed) {
         if let Some(void) = root::void(patch, shape, &blob) {
-            claim(patch, &blob, &mut taken);
+            claim(patch, shape, &blob, &mut taken);
             let merit = spot::merit(&blob, dark_tenth);
             found.void = Some(OpenRoot { void, blob, merit });
             continue;
         }
-        let (kind, merit) = spot::judge(&blob, shape, dark_tenth, tint, rowed);
+        let (kind, merit) = spot::judge(
+            &blob,
+            shape,
+            patch.step_mm.powi(2),
+            (dark_tenth, tint),
+            rowed,
+        );
         if kind != Kind::Line {
-            claim(patch, &blob, &mut taken);
+            claim(patch, shape, &blob, &mut taken);
         }
         if matches!(kind, Kind::Pore | Kind::Inclusion) {
             found.spots.push((blob, kind, merit));
@@ -174,12 +181,17 @@ fn look(patch: &Patch, shape: &WeldShape, edge_mm: f64) -> Found {
     found
 }
 
-/// Marks a spot and its rim.
-fn claim(patch: &Patch, blob: &Blob, taken: &mut [bool]) {
+/// Marks a spot and its rim. A gap that goes on under the weld as a line leaves
+/// that line free.
+fn claim(patch: &Patch, shape: &WeldShape, blob: &Blob, taken: &mut [bool]) {
     let (w, h) = (patch.width(), patch.height());
     let rim = (RIM_MM / patch.step_mm).ceil() as usize;
     for &i in &blob.cells {
         let (x, y) = (i % w, i / w);
+        let mostly_outside = blob.share_open < spot::LEAST_OPEN;
+        if mostly_outside && shape.in_front_of_root(patch.place(x as f64, y as f64)) {
+            continue;
+        }
         for r in y.saturating_sub(rim)..(y + rim + 1).min(h) {
             taken[r * w + x.saturating_sub(rim)..r * w + (x + rim + 1).min(w)].fill(true);
         }
@@ -209,4 +221,3 @@ fn on_reference(scale: &Scale, finding: &Finding) -> bool {
             scale.occupied.iter().any(|outline| contains(outline, p))
         })
 }
-

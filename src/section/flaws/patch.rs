@@ -57,7 +57,9 @@ impl Patch {
         low = Point::new(low.x - MARGIN_MM, low.y - MARGIN_MM);
         let (wide, tall) = (high.x + MARGIN_MM - low.x, high.y + MARGIN_MM - low.y);
         let px_mm = 1.0 / map.px_per_mm_at(shape.frame.root);
-        let step_mm = px_mm.max(FINEST_MM).max((wide * tall / MOST_SAMPLES).sqrt());
+        let step_mm = px_mm
+            .max(FINEST_MM)
+            .max((wide * tall / MOST_SAMPLES).sqrt());
         let columns = (wide / step_mm) as usize + 1;
         let origin = shape.frame.to_plane(low);
         let up = shape.frame.to_plane(Point::new(low.x, low.y + 1.0)) - origin;
@@ -127,8 +129,7 @@ impl Patch {
     pub fn index(&self, p: Point<Joint>) -> Option<usize> {
         let (c, r) = self.cell(p);
         let (c, r) = (c.round(), r.round());
-        let inside =
-            c >= 0.0 && r >= 0.0 && c < self.width() as f64 && r < self.height() as f64;
+        let inside = c >= 0.0 && r >= 0.0 && c < self.width() as f64 && r < self.height() as f64;
         inside.then(|| r as usize * self.width() + c as usize)
     }
 
@@ -172,9 +173,10 @@ impl Patch {
         (0..self.open.len())
             .map(|i| {
                 let p = self.place((i % w) as f64, (i / w) as f64);
-                self.open[i] || [Side::Nonbutting, Side::Butting]
-                    .iter()
-                    .any(|side| shape.beside(*side, p).1 < 0.0)
+                self.open[i]
+                    || [Side::Nonbutting, Side::Butting]
+                        .iter()
+                        .any(|side| shape.beside(*side, p).1 < 0.0)
             })
             .collect()
     }
@@ -198,7 +200,10 @@ impl Patch {
         let cells: Vec<f32> = (0..columns * rows)
             .into_par_iter()
             .map(|i| {
-                let (x, y) = (cell * (i % columns) + cell / 2, cell * (i / columns) + cell / 2);
+                let (x, y) = (
+                    cell * (i % columns) + cell / 2,
+                    cell * (i / columns) + cell / 2,
+                );
                 let mut around: Vec<f64> = Vec::new();
                 for r in (y.saturating_sub(reach)..(y + reach).min(h)).step_by(stride) {
                     for c in (x.saturating_sub(reach)..(x + reach).min(w)).step_by(stride) {

@@ -71,8 +71,8 @@ pub fn direction(line: &[Point<Joint>], i: usize) -> Option<Vector<Joint>> {
 fn shape(profile: &[f64], step: f64) -> Option<Across> {
     let middle = profile.len() / 2;
     let near = (0.1 / step) as usize;
-    let lowest = (middle - near..=middle + near)
-        .min_by(|a, b| profile[*a].total_cmp(&profile[*b]))?;
+    let lowest =
+        (middle - near..=middle + near).min_by(|a, b| profile[*a].total_cmp(&profile[*b]))?;
     // Each side's lightness: the lightest place of a short running mean.
     let beside = (BESIDE_MM / step) as usize;
     let window = ((0.06 / step) as usize).max(1);
@@ -82,7 +82,10 @@ fn shape(profile: &[f64], step: f64) -> Option<Across> {
             .map(|v| v.iter().sum::<f64>() / window as f64)
             .fold(0.0, f64::max)
     };
-    let (left, right) = (side(0..middle - beside), side(middle + beside + 1..profile.len()));
+    let (left, right) = (
+        side(0..middle - beside),
+        side(middle + beside + 1..profile.len()),
+    );
     let level = left.min(right).max(1.0);
     let depth = 1.0 - profile[lowest] / level;
     if depth <= 0.0 {

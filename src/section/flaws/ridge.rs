@@ -79,7 +79,13 @@ fn one_direction(smooth: &Gray, angle: f64, sigma: f64, widths: &[f64]) -> Vec<f
     let mut mean = vec![0.0f32; w * h];
     for (t, weight) in &taps {
         let shift = ((t * cos).round() as i64, (t * sin).round() as i64);
-        add_shifted(&mut mean, smooth.samples(), (w, h), shift, (weight / total) as f32);
+        add_shifted(
+            &mut mean,
+            smooth.samples(),
+            (w, h),
+            shift,
+            (weight / total) as f32,
+        );
     }
     let mut best = vec![0.0f32; w * h];
     let across = |t: f64| ((-t * sin).round() as i64, (t * cos).round() as i64);

@@ -74,10 +74,7 @@ pub fn void(patch: &Patch, shape: &WeldShape, blob: &Blob) -> Option<Void> {
         })
         .min_by(|a, b| a.distance(origin).total_cmp(&b.distance(origin)))?;
     Some(Void {
-        tips: (
-            Point::new(reach_n, 0.0),
-            origin + shape.riser * reach_b,
-        ),
+        tips: (Point::new(reach_n, 0.0), origin + shape.riser * reach_b),
         reach_mm: (reach_n, reach_b),
         weld_root,
     })
@@ -117,6 +114,10 @@ pub fn shortfall(shape: &WeldShape, void: Option<&Void>, lines: &[Unfused]) -> O
             let Place::Root(side) = line.place else {
                 return None;
             };
+            // What is unsure changes no measurement.
+            if line.merit < 1.0 {
+                return None;
+            }
             let tip = *line.points.last()?;
             Some(Shortfall {
                 reach_mm: shape.beside(side, tip).0,

@@ -14,10 +14,14 @@ const LEAST_WIDTH_MM: f64 = 0.1;
 const LEAST_DEPTH: f64 = 0.6;
 /// The same against what the darkest tenth of the metal shows.
 const LEAST_OVER_TEXTURE: f64 = 3.0;
-/// Length by mean width from which on a spot is a line.
-const LINE_FROM: f64 = 5.2;
+/// Slimness from which on a spot is a line ([`Blob::slimness`]). Lines with
+/// known truth have 3.8 to 15; spindle-shaped inclusions reach 4.2, and lines as
+/// wide as a quarter of their length lie below.
+const LINE_FROM: f64 = 4.2;
 /// The same on an original surface, where lines are expected.
-const LINE_FROM_ON_SURFACE: f64 = 3.0;
+const LINE_FROM_ON_SURFACE: f64 = 2.3;
+/// Share of a spot in the searched area from which on it belongs to the weld.
+pub const LEAST_OPEN: f64 = 0.7;
 /// Least area by that of the circle around it for a pore: an ellipse of three
 /// to two has 0.67.
 const ROUND: f64 = 0.6;
@@ -52,20 +56,24 @@ pub fn merit(blob: &Blob, dark_tenth: f64) -> f64 {
 /// A spot's kind and its merit (1 = just enough evidence). `dark_tenth` = the
 /// darkness that a tenth of the metal exceeds; `tint` = the metal's own red
 /// less green; `rowed` = whether it stands in a row of its like.
-pub fn judge(blob: &Blob, shape: &WeldShape, dark_tenth: f64, tint: f64, rowed: bool) -> (Kind, f64) {
+pub fn judge(
+    blob: &Blob,
+    shape: &WeldShape,
+    sample_mm2: f64,
+    (dark_tenth, tint): (f64, f64),
+    rowed: bool,
+) -> (Kind, f64) {
     let merit = merit(blob, dark_tenth);
-    let aspect = blob.greatest_mm / blob.width_mm().max(1e-9);
     let line_from = if shape.on_surface(blob.centre, 0.2) {
         LINE_FROM_ON_SURFACE
     } else {
         LINE_FROM
     };
+    let long = blob.slimness(sample_mm2) >= line_from;
     let rusty = blob.chroma[0] - tint > RUST;
-    let kind = if blob.share_open < 0.7 || rusty || rowed {
+    let kind = if blob.share_open < LEAST_OPEN || rusty || rowed {
         Kind::Other
-    } else if blob.width_mm() < LEAST_WIDTH_MM
-        || (aspect >= line_from && blob.width_mm() <= MOST_WIDTH_MM)
-    {
+    } else if blob.widest_mm < LEAST_WIDTH_MM || (long && blob.widest_mm <= MOST_WIDTH_MM) {
         Kind::Line
     } else if merit < 1.0 || blob.greatest_mm < LEAST_MM {
         Kind::Other
