@@ -22,7 +22,7 @@ mod root;
 mod spot;
 
 use super::Weld;
-use crate::base::geometry::{Point, Px, contains};
+use crate::base::geometry::{Joint, Point, Px, contains};
 use crate::base::numeric::quantile_of;
 use crate::photo::Photo;
 use crate::record::{Coupon, Finding, Searched};
@@ -30,7 +30,7 @@ use crate::scale::Scale;
 use blob::Blob;
 use finding::Book;
 use geometry::WeldShape;
-use line::{Conditions, LEAST_LENGTH_MM, Unfused};
+use line::{Conditions, LEAST_LENGTH_MM, Place, Unfused};
 use patch::Patch;
 use root::Void;
 use spot::Kind;
@@ -49,6 +49,8 @@ const MOST_BLUR_MM: f64 = 0.3;
 /// Lightness that is white, grey levels, and the share of the weld that may be.
 const WHITE: f32 = 250.0;
 const MOST_WHITE: f64 = 0.1;
+/// Merit of a line that may be an inclusion: short of even odds.
+const UNSURE: f64 = 0.93;
 /// Samples across the smallest spot.
 const LEAST_SPOT_SAMPLES: f64 = 4.0;
 
@@ -141,6 +143,7 @@ fn look(patch: &Patch, shape: &WeldShape, edge_mm: f64) -> Found {
     let sizes: Vec<_> = blobs.iter().map(|b| (b.centre, b.greatest_mm)).collect();
     let rowed = spot::in_rows(&sizes);
     let mut taken = vec![false; darkness.len()];
+    let mut perhaps = taken.clone();
     for (blob, rowed) in blobs.into_iter().zip(rowed) {
         if let Some(void) = root::void(patch, shape, &blob) {
             claim(patch, shape, &blob, &mut taken);
@@ -155,8 +158,10 @@ fn look(patch: &Patch, shape: &WeldShape, edge_mm: f64) -> Found {
             (dark_tenth, tint),
             rowed,
         );
-        if kind != Kind::Line {
-            claim(patch, shape, &blob, &mut taken);
+        match kind {
+            Kind::Line => {}
+            Kind::PerhapsLine => claim(patch, shape, &blob, &mut perhaps),
+            _ => claim(patch, shape, &blob, &mut taken),
         }
         if matches!(kind, Kind::Pore | Kind::Inclusion) {
             found.spots.push((blob, kind, merit));
@@ -168,14 +173,14 @@ fn look(patch: &Patch, shape: &WeldShape, edge_mm: f64) -> Found {
         edge_mm,
     };
     for centre_line in chain::centre_lines(patch, &ridges, CREST.0, CREST.1, FOLLOWED_MM) {
-        let on_spots = centre_line
-            .iter()
-            .filter(|p| patch.index(**p).is_some_and(|i| taken[i]))
-            .count();
-        if (on_spots as f64) < ON_SPOT * centre_line.len() as f64 {
-            found
-                .lines
-                .extend(line::judge(patch, shape, &seen, &centre_line));
+        if share_on(patch, &centre_line, &taken) >= ON_SPOT {
+            continue;
+        }
+        for mut line in line::judge(patch, shape, &seen, &centre_line) {
+            if line.place == Place::Inside && share_on(patch, &line.points, &perhaps) >= ON_SPOT {
+                line.merit = line.merit.min(UNSURE);
+            }
+            found.lines.push(line);
         }
     }
     found
@@ -196,6 +201,15 @@ fn claim(patch: &Patch, shape: &WeldShape, blob: &Blob, taken: &mut [bool]) {
             taken[r * w + x.saturating_sub(rim)..r * w + (x + rim + 1).min(w)].fill(true);
         }
     }
+}
+
+/// Share of a line's points on marked samples.
+fn share_on(patch: &Patch, line: &[Point<Joint>], marked: &[bool]) -> f64 {
+    let on = line
+        .iter()
+        .filter(|p| patch.index(**p).is_some_and(|i| marked[i]))
+        .count();
+    on as f64 / line.len().max(1) as f64
 }
 
 /// Share of the searched area that is white.
