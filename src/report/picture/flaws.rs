@@ -92,7 +92,10 @@ fn around(line: &[At], clear: f32) -> Vec<At> {
         let start = (from[1] - centre[1]).atan2(from[0] - centre[0]);
         (1..CAP).map(move |k| {
             let angle = start - std::f32::consts::PI * k as f32 / CAP as f32;
-            [centre[0] + clear * angle.cos(), centre[1] + clear * angle.sin()]
+            [
+                centre[0] + clear * angle.cos(),
+                centre[1] + clear * angle.sin(),
+            ]
         })
     };
     let left: Vec<At> = side(1.0).collect();

@@ -21,8 +21,6 @@ pub struct WeldShape {
     pub deposit: Vec<Point<Joint>>,
     /// Face from the butting toe to the nonbutting toe.
     pub face: Vec<Point<Joint>>,
-    /// Whether the fusion boundary is known.
-    pub fused: bool,
 }
 
 /// One of the two original surfaces.
@@ -64,7 +62,6 @@ impl WeldShape {
             metal: if fused { metal } else { deposit.clone() },
             deposit,
             face,
-            fused,
         })
     }
 
@@ -81,6 +78,17 @@ impl WeldShape {
     /// Whether a place lies within `reach` mm of an original surface under the weld.
     pub fn on_surface(&self, p: Point<Joint>, reach: f64) -> bool {
         self.surface_under(p, reach).is_some()
+    }
+
+    /// The surface a line at `p` lies on within `reach` mm: as
+    /// [`surface_under`](Self::surface_under), and the nonbutting one carried on
+    /// behind the root, where the members face each other.
+    pub fn surface_or_faying(&self, p: Point<Joint>, reach: f64) -> Option<Side> {
+        let (along, over) = self.beside(Side::Nonbutting, p);
+        if along < 0.0 && over.abs() <= reach {
+            return Some(Side::Nonbutting);
+        }
+        self.surface_under(p, reach)
     }
 
     /// Whether a place lies in the corner between the two surfaces, a rim's

@@ -39,6 +39,8 @@ const ON_SURFACE_MM: f64 = 0.17;
 const ALONG_SURFACE: f64 = 0.5;
 /// A line that begins within this of the joint root begins at the root, mm.
 const AT_ROOT_MM: f64 = 0.45;
+/// A gap that reaches less than this in front of the root ends there, mm.
+const LEAST_AT_ROOT_MM: f64 = 0.3;
 /// A scratch is followed this far beyond the weld, mm.
 const BEYOND_MM: (f64, f64) = (0.2, 0.8);
 
@@ -89,14 +91,8 @@ pub fn judge(
     if line.len() < 4 {
         return Vec::new();
     }
-    // At the root the gap's own mouth hides where the line begins.
     let parts = parts(shape, &line);
-    let hidden: f64 = parts
-        .iter()
-        .filter(|(_, place)| matches!(place, Place::Root(_)))
-        .map(|(points, _)| points[0].distance(Point::new(0.0, 0.0)))
-        .fold(0.0, f64::max);
-    if length(&line) + hidden < LEAST_LENGTH_MM {
+    if parts.iter().map(|(points, _)| length(points)).sum::<f64>() < LEAST_LENGTH_MM {
         return Vec::new();
     }
     let Some(profile) = across(patch, &line) else {
@@ -160,7 +156,7 @@ fn erf(x: f64) -> f64 {
 fn parts(shape: &WeldShape, line: &[Point<Joint>]) -> Vec<(Vec<Point<Joint>>, Place)> {
     let flags: Vec<Option<Side>> = (0..line.len())
         .map(|i| {
-            let side = shape.surface_under(line[i], ON_SURFACE_MM)?;
+            let side = shape.surface_or_faying(line[i], ON_SURFACE_MM)?;
             let surface = match side {
                 Side::Nonbutting => Vector::new(1.0, 0.0),
                 Side::Butting => shape.riser,
@@ -203,22 +199,25 @@ fn parts(shape: &WeldShape, line: &[Point<Joint>]) -> Vec<(Vec<Point<Joint>>, Pl
         });
     }
     runs.into_iter()
-        .map(|(from, to, flag)| {
+        .filter_map(|(from, to, flag)| {
             // Parts of one line touch each other.
             let mut points = line[from..(to + 1).min(line.len())].to_vec();
             let Some(side) = flag else {
-                return (points, Place::Inside);
+                return Some((points, Place::Inside));
             };
             let along = |p: Point<Joint>| shape.beside(side, p).0;
             if along(points[0]) > along(points[points.len() - 1]) {
                 points.reverse();
             }
-            let place = if along(points[0]) <= AT_ROOT_MM {
-                Place::Root(side)
-            } else {
-                Place::SideWall(side)
-            };
-            (points, place)
+            if along(points[0]) > AT_ROOT_MM {
+                return Some((points, Place::SideWall(side)));
+            }
+            // What lies behind the root is the gap between the members; the
+            // flaw is what goes on in front of it.
+            points.retain(|p| along(*p) > 0.0);
+            points.insert(0, Point::new(0.0, 0.0));
+            let reach = along(points[points.len() - 1]);
+            (reach >= LEAST_AT_ROOT_MM).then_some((points, Place::Root(side)))
         })
         .collect()
 }

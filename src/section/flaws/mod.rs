@@ -121,7 +121,6 @@ struct Found {
 /// A void with the spot that shows it.
 struct OpenRoot {
     void: Void,
-    blob: Blob,
     merit: f64,
 }
 
@@ -148,7 +147,7 @@ fn look(patch: &Patch, shape: &WeldShape, edge_mm: f64) -> Found {
         if let Some(void) = root::void(patch, shape, &blob) {
             claim(patch, shape, &blob, &mut taken);
             let merit = spot::merit(&blob, dark_tenth);
-            found.void = Some(OpenRoot { void, blob, merit });
+            found.void = Some(OpenRoot { void, merit });
             continue;
         }
         let (kind, merit) = spot::judge(
@@ -235,3 +234,6 @@ fn on_reference(scale: &Scale, finding: &Finding) -> bool {
             scale.occupied.iter().any(|outline| contains(outline, p))
         })
 }
+
+#[cfg(test)]
+mod tests;

@@ -18,8 +18,6 @@ pub struct Across {
     /// Width of a wholly black line that would take as much light, mm. Blur
     /// does not change it.
     pub black_mm: f64,
-    /// How unlike the two sides are: difference of lightness by the lighter.
-    pub step: f64,
 }
 
 /// Profile of the line through `points` as a whole.
@@ -114,6 +112,5 @@ fn shape(profile: &[f64], step: f64) -> Option<Across> {
         depth,
         width_mm: (w_left + w_right).max(step),
         black_mm: s_left + s_right + depth * step,
-        step: (left - right).abs() / left.max(right).max(1.0),
     })
 }

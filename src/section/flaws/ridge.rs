@@ -90,7 +90,7 @@ fn one_direction(smooth: &Gray, angle: f64, sigma: f64, widths: &[f64]) -> Vec<f
     let mut best = vec![0.0f32; w * h];
     let across = |t: f64| ((-t * sin).round() as i64, (t * cos).round() as i64);
     for &width in widths {
-        let mut average = |offsets: [f64; 3]| {
+        let average = |offsets: [f64; 3]| {
             let mut sum = vec![0.0f32; w * h];
             for t in offsets {
                 add_shifted(&mut sum, &mean, (w, h), across(t), 1.0 / 3.0);
