@@ -21,7 +21,7 @@ use crate::limits;
 use crate::photo::Photo;
 use crate::record::{
     Code, Coupon, Finding, Kind, Measurement, MeasurementStatus, OtherWeld, Outlines, PhotoFacts,
-    Provenance, RECORD_VERSION, Reason, Record, ScaleFacts, Status, Tool, catalogue,
+    Provenance, RECORD_VERSION, Reason, Record, ScaleFacts, Searched, Status, Tool, catalogue,
 };
 use crate::report;
 // What a request is made of, so that the floors above need not know the stages.
@@ -129,7 +129,7 @@ struct Draft {
     main: Option<Block>,
     others: Vec<OtherWeld>,
     /// Kinds of finding that were searched for where something was measured.
-    searched: &'static [&'static str],
+    searched: Vec<Searched>,
     /// Measurements without which the record is partly measured.
     main_job: &'static [&'static str],
 }
@@ -172,7 +172,7 @@ impl Draft {
         let declared = kind == Kind::Fracture && request.coupon.bent_flat;
         let searched = match &self.main {
             Some(_) => self.searched,
-            None => &[],
+            None => Vec::new(),
         };
         let weld_index = self.main.is_some().then_some(0);
         let block = match self.main {
@@ -180,13 +180,14 @@ impl Draft {
             None if declared => Block::empty(kind, BENT_FLAT),
             None => Block::empty(kind, &why_nothing(&self.reasons)),
         };
+        let kinds: Vec<&str> = searched.iter().map(|s| s.kind.as_str()).collect();
         let verdict = request.limits.as_ref().map(|profile| {
             limits::judge(
                 profile,
                 &request.coupon,
                 &block.measurements,
                 &block.findings,
-                searched,
+                &kinds,
             )
         });
         let status = if declared && self.reasons.is_empty() {
@@ -218,6 +219,7 @@ impl Draft {
             measurements: block.measurements,
             outlines_px: block.outlines_px,
             findings: block.findings,
+            searched,
             verdict,
             provenance: Provenance {
                 settings: request.settings.clone(),

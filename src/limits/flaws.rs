@@ -228,10 +228,15 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
 }
 
 fn nobody_looked(kind: Kind, missing: &[&str]) -> String {
-    if missing == [CRACK] && kind == Kind::Fracture {
-        return "the picture is not searched for cracks: look at the face yourself, with a lens, \
-                and declare what you saw (--cracks none or --cracks seen)"
-            .to_owned();
+    if missing == [CRACK] {
+        return format!(
+            "the picture is not searched for cracks: look at the {} yourself, with a lens, and \
+             declare what you saw (--cracks none or --cracks seen)",
+            match kind {
+                Kind::Section => "section",
+                Kind::Fracture => "face",
+            }
+        );
     }
     format!(
         "this version did not search the picture for {}: look at the {} yourself",

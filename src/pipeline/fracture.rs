@@ -6,7 +6,7 @@ use super::{capture, straight};
 use crate::base::geometry::Point;
 use crate::fracture::{self, Fracture, face};
 use crate::photo::{self, Photo};
-use crate::record::{Code, Kind, PhotoFacts, Reason, ScaleFacts};
+use crate::record::{Code, Kind, PhotoFacts, Reason, ScaleFacts, Searched};
 use crate::report;
 use crate::scale::{self, Scale};
 
@@ -201,7 +201,7 @@ impl Found {
                 findings: face.findings,
             }),
             others: Vec::new(),
-            searched: SEARCHED,
+            searched: SEARCHED.iter().map(|k| Searched::any_size(k)).collect(),
             main_job: MAIN_JOB,
         }
     }

@@ -7,11 +7,6 @@ use crate::record::{Kind, OtherWeld, PhotoFacts, Reason, ScaleFacts};
 use crate::scale::{self, Scale};
 use crate::section::{self, Weld};
 
-/// Kinds of finding the section stage searches the picture for. An empty list
-/// of findings says nothing of a kind nobody looked for; whoever adds a search
-/// to the section stage adds its kinds here.
-const SEARCHED: &[&str] = &[];
-
 /// What belongs to the main job: a record without these is partly measured.
 pub(super) const MAIN_JOB: &[&str] = &[
     "leg_butting_mm",
@@ -130,6 +125,10 @@ impl Found {
     }
 
     fn draft(self) -> Draft {
+        let searched = self
+            .welds
+            .first()
+            .map_or_else(Vec::new, |w| w.searched.clone());
         let mut welds = self.welds.into_iter().map(|weld| Block {
             measurements: weld.measurements,
             outlines_px: weld.outlines_px,
@@ -150,7 +149,7 @@ impl Found {
                     findings: block.findings,
                 })
                 .collect(),
-            searched: SEARCHED,
+            searched,
             main_job: MAIN_JOB,
         }
     }

@@ -97,6 +97,9 @@ pub struct Finding {
     /// Length or greatest dimension, mm.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub length_mm: Option<Quantity>,
+    /// Width across a line-like flaw, mm.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub width_mm: Option<Quantity>,
     /// Where it begins along the weld, mm from the coupon's left end.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub start_mm: Option<f64>,
@@ -135,6 +138,28 @@ pub struct Finding {
     pub passes: Vec<u32>,
     /// How sure the finding is, 0 … 1.
     pub confidence: f64,
+}
+
+/// A kind of flaw the picture was searched for. An empty list of findings says
+/// nothing of a kind that is not among these.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Searched {
+    /// `type` of the findings.
+    #[serde(rename = "type")]
+    pub kind: String,
+    /// Greatest dimension or length from which on it was searched for, mm.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub from_mm: Option<f64>,
+}
+
+impl Searched {
+    /// Searched for, in whatever size the picture shows.
+    pub fn any_size(kind: &str) -> Self {
+        Self {
+            kind: kind.to_owned(),
+            from_mm: None,
+        }
+    }
 }
 
 impl Finding {

@@ -11,7 +11,7 @@ mod reason;
 mod verdict;
 
 pub use coupon::{Coupon, Cracks, JointType, Material, RootSide};
-pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity};
+pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity, Searched};
 pub use outlines::{Outlines, PassOutline, Toes, Zone};
 pub use reason::{Code, Reason};
 pub use verdict::{Check, Outcome, PointLine, Points, Sense, Verdict};
@@ -56,6 +56,9 @@ pub struct Record {
     pub outlines_px: Outlines,
     /// Flaws found.
     pub findings: Vec<Finding>,
+    /// Kinds of flaw searched for, and from which size on.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub searched: Vec<Searched>,
     /// Further welds of the same picture.
     #[serde(skip_serializing_if = "Vec::is_empty", default)]
     pub other_welds: Vec<OtherWeld>,

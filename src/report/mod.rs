@@ -5,6 +5,7 @@
 //! one self-contained page around these pictures, and [`scale_picture`] shows how
 //! a scale was read.
 
+mod flaw_words;
 mod page;
 mod picture;
 

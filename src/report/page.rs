@@ -112,6 +112,7 @@ fn first_screen(record: &Record, jpeg: &[u8]) -> Markup {
                 }
             }
             (tables::key_numbers(record))
+            (tables::flaws_in_short(record))
         }
     }
 }

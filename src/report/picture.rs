@@ -5,6 +5,7 @@
 //! metal. A weld that is small in the photograph is shown in a closer view
 //! with the whole photograph, small, underneath.
 
+mod flaws;
 pub(super) mod hatch;
 mod labels;
 pub(super) mod pen;
@@ -20,7 +21,7 @@ pub use reference::{scale_paragraphs, scale_picture};
 
 use super::ReportError;
 use crate::base::rounding::stated;
-use crate::record::{Kind, Measurement, Outlines, PlacePx, Reason, Record};
+use crate::record::{Finding, Kind, Measurement, Outlines, PlacePx, Reason, Record};
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
 use labels::Labels;
@@ -40,7 +41,7 @@ pub(super) const SURFACE: Style = style([255, 255, 255], 1.4, &[9.0, 4.0, 2.0, 4
 pub(super) const LEG: Style = style([255, 170, 90], 2.6, &[]);
 pub(super) const THROAT: Style = style([150, 255, 150], 2.6, &[5.0, 3.0]);
 pub(super) const PASS: Style = style([255, 214, 90], 1.4, &[2.0, 4.0]);
-pub(super) const FLAW: Style = style([255, 130, 200], 2.4, &[3.0, 2.0]);
+pub(super) const FLAW: Style = style([255, 130, 200], 1.6, &[]);
 pub(super) const REFERENCE: Style = style([200, 200, 255], 1.4, &[3.0, 3.0]);
 /// Height of a letter that a reason points with, line units.
 const LETTER: f32 = 28.0;
@@ -160,10 +161,7 @@ fn draw(pen: &mut Pen, view: &View, record: &Record) {
     }
     // On a fracture face every finding is a zone already.
     if record.kind == Kind::Section {
-        for finding in &record.findings {
-            pen.line(&view.places(&finding.outline_px), true, FLAW);
-            pen.line(&view.places(&finding.polyline_px), false, FLAW);
-        }
+        flaws::draw(pen, view, &record.findings);
     }
     let dimensions = dimensions(record, view);
     for dimension in &dimensions {
@@ -290,22 +288,9 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
         };
         labels.write(pen, &dimension.label, *to, direction);
     }
-    for (i, finding) in record.findings.iter().enumerate() {
-        let places = view.places(if finding.outline_px.is_empty() {
-            &finding.polyline_px
-        } else {
-            &finding.outline_px
-        });
-        let Some(&first) = places.first() else {
-            continue;
-        };
-        let direction = into_air.unwrap_or([0.0, -1.0]);
-        let text = match record.kind {
-            Kind::Section => finding.kind.replace('-', " "),
-            // The page lists them under these numbers.
-            Kind::Fracture => (i + 1).to_string(),
-        };
-        labels.write(pen, &text, first, direction);
+    match record.kind {
+        Kind::Section => flaws::label(pen, view, &record.findings, &mut labels, into_air),
+        Kind::Fracture => number_zones(pen, view, &record.findings, &mut labels),
     }
     if let [first, .., last] = view.places(&outlines.root_side)[..] {
         let middle = [(first[0] + last[0]) / 2.0, (first[1] + last[1]) / 2.0];
@@ -323,6 +308,20 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
         };
         if let Some(&corner) = corners.iter().find(inside) {
             labels.write(pen, "scale", corner, [0.0, -1.0]);
+        }
+    }
+}
+
+/// The numbers under which the page lists what a fracture face shows.
+fn number_zones(pen: &mut Pen, view: &View, findings: &[Finding], labels: &mut Labels) {
+    for (number, finding) in (1..).zip(findings) {
+        let places = view.places(if finding.outline_px.is_empty() {
+            &finding.polyline_px
+        } else {
+            &finding.outline_px
+        });
+        if let Some(&first) = places.first() {
+            labels.write(pen, &number.to_string(), first, [0.0, -1.0]);
         }
     }
 }

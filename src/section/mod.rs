@@ -7,6 +7,7 @@
 
 mod edges;
 mod evidence;
+mod flaws;
 mod fusion;
 mod measurands;
 mod members;
@@ -21,7 +22,7 @@ mod weld;
 
 use crate::base::geometry::{Point, Px, contains};
 use crate::photo::Photo;
-use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason};
+use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason, Searched};
 use crate::scale::Scale;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -38,6 +39,9 @@ pub struct Weld {
     pub outlines_px: Outlines,
     /// Flaws found.
     pub findings: Vec<Finding>,
+    /// Kinds of flaw searched for, and from which size on; empty when the
+    /// picture does not allow a search.
+    pub searched: Vec<Searched>,
     /// What speaks against some numbers (e.g. cropped, glare on the weld).
     pub reasons: Vec<Reason>,
     /// What the plates say of the scale, a sentence each.
@@ -79,6 +83,7 @@ pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<We
                     Told::Disagrees(reason) => weld.reasons.push(reason),
                 }
             }
+            flaws::search(photo, scale, declared, &mut weld);
             Ok(vec![weld])
         }
         _ => Err(vec![no_weld()]),

@@ -204,6 +204,7 @@ fn assemble(
             ..Outlines::default()
         },
         findings: Vec::new(),
+        searched: Vec::new(),
         reasons: Vec::new(),
         scale_checks: Vec::new(),
     }

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use toeline::limits::{Profile, judge};
 use toeline::record::{
     Coupon, Finding, JointType, Kind, Measurement, Outlines, PhotoFacts, PlacePx, Provenance,
-    Quantity, RECORD_VERSION, Record, ScaleEvidence, ScaleFacts, Status, Tool, Zone,
+    Quantity, RECORD_VERSION, Record, ScaleEvidence, ScaleFacts, Searched, Status, Tool, Zone,
 };
 use toeline::report::Straightened;
 
@@ -245,6 +245,7 @@ pub fn with(coupon: Coupon, findings: Vec<Finding>, profile: Option<&str>) -> Re
             capture: BTreeMap::new(),
         },
         status: Status::Measured,
+        searched: SEARCHED.iter().map(|kind| Searched::any_size(kind)).collect(),
         reasons: vec![],
         scale: Some(ScaleFacts {
             source: "length:110".to_owned(),

@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 use toeline::limits::{Profile, judge};
 use toeline::record::{
     Code, Coupon, Finding, JointType, Kind, Material, Measurement, Outlines, PhotoFacts, PlacePx,
-    Provenance, RECORD_VERSION, Reason, Record, ScaleEvidence, ScaleFacts, Status, Toes, Tool,
+    Provenance, RECORD_VERSION, Reason, Record, ScaleEvidence, ScaleFacts, Searched, Status, Toes,
+    Tool,
 };
 
 /// How the coupon lies in its picture.
@@ -161,6 +162,7 @@ impl Scene {
                 ]),
             },
             status: Status::PartlyMeasured,
+            searched: vec![Searched::any_size("pore")],
             reasons: vec![Reason::new(
                 Code::BoundaryUnclear,
                 "passes cannot be told apart in this picture",

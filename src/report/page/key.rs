@@ -57,7 +57,7 @@ pub fn of_lines(record: &Record) -> Markup {
         (
             !record.findings.is_empty() && record.kind == Kind::Section,
             picture::FLAW,
-            "flaws",
+            "thin lines around flaws, with their numbers",
         ),
         (
             record

@@ -4,8 +4,10 @@ use super::words;
 use crate::base::rounding::{shortest, stated};
 use crate::record::catalogue::{self, Entry};
 use crate::record::{
-    Coupon, Cracks, JointType, Kind, Material, Measurement, Record, RootSide, ScaleFacts, Status,
+    Coupon, Cracks, JointType, Kind, Material, Measurement, Quantity, Record, RootSide, ScaleFacts,
+    Status,
 };
+use crate::report::flaw_words::in_words;
 use maud::{Markup, html};
 
 /// The numbers a student asks for first.
@@ -171,46 +173,89 @@ pub fn not_assessed(record: &Record) -> Markup {
     }
 }
 
-/// Flaws found.
+/// The flaws in words, for the first screen; nothing without any.
+pub fn flaws_in_short(record: &Record) -> Markup {
+    html! {
+        @if record.status != Status::Refused && !record.findings.is_empty() {
+            ol.flaws {
+                @for finding in &record.findings { li { (words::sentence(&in_words(finding))) } }
+            }
+        }
+    }
+}
+
+/// Flaws found, under the numbers they have in the picture, and what was
+/// searched for.
 pub fn flaws(record: &Record) -> Markup {
     html! {
         section {
             h2 { "Flaws" }
             @if record.findings.is_empty() {
-                p {
-                    "None were found. This says nothing of kinds that were not searched for: see \
-                    the checks that could not be made."
-                }
+                p { "None were found." }
             } @else {
                 table {
                     thead {
                         tr {
-                            th scope="col" { "Kind" }
+                            th scope="col" { "No." }
+                            th scope="col" { "What" }
                             th scope="col" { "ISO 6520-1" }
                             th scope="col" { "Greatest dimension" }
+                            th scope="col" { "Width" }
                             th scope="col" { "How sure" }
                         }
                     }
                     tbody {
-                        @for finding in &record.findings {
+                        @for (number, finding) in (1..).zip(&record.findings) {
                             tr {
-                                th scope="row" { (finding.kind.replace('-', " ")) }
+                                td { (number) }
+                                th scope="row" { (words::sentence(&in_words(finding))) }
                                 td { (finding.iso_6520) }
-                                td {
-                                    @if let Some(length) = finding.length_mm {
-                                        @let (value, expanded) =
-                                            stated(length.value, length.expanded_uncertainty, 2);
-                                        (value) " ± " (expanded) " mm"
-                                    } @else { "—" }
-                                }
+                                td { (size(finding.length_mm.or(finding.greatest_dimension_mm))) }
+                                td { (size(finding.width_mm)) }
                                 td { (words::percent(finding.confidence)) }
                             }
                         }
                     }
                 }
             }
+            p { (searched(record)) }
         }
     }
+}
+
+fn size(quantity: Option<Quantity>) -> String {
+    quantity.map_or_else(
+        || "—".to_owned(),
+        |q| {
+            let (value, expanded) = stated(q.value, q.expanded_uncertainty, 2);
+            format!("{value} ± {expanded} mm")
+        },
+    )
+}
+
+/// What an empty list means and what it does not.
+fn searched(record: &Record) -> String {
+    if record.searched.is_empty() {
+        return "The picture was not searched for flaws inside the weld: look at the section \
+                yourself."
+            .to_owned();
+    }
+    let kinds: Vec<String> = record
+        .searched
+        .iter()
+        .map(|searched| {
+            let kind = searched.kind.replace('-', " ");
+            match searched.from_mm {
+                Some(from) => format!("{kind} (from {} mm on)", shortest(from, 2)),
+                None => kind,
+            }
+        })
+        .collect();
+    format!(
+        "Searched for: {}. Smaller ones, hair-thin lines and every other kind, cracks among them, \
+         only your own eyes can find: look at the section with a lens.",
+        kinds.join(", ")
+    )
 }
 
 /// What somebody stated and nobody measured.

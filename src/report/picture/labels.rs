@@ -56,8 +56,8 @@ impl Labels {
 
     /// Writes `text` as near to `anchor` as there is room, first looking along
     /// `direction` (any length), then to its sides; a thin line leads back to
-    /// the anchor when the label had to move away.
-    pub fn write(&mut self, pen: &mut Pen, text: &str, anchor: At, direction: At) {
+    /// the anchor when the label had to move away. Whether there was room.
+    pub fn write(&mut self, pen: &mut Pen, text: &str, anchor: At, direction: At) -> bool {
         let size = pen.text_size(text, SIZE);
         let gap = 12.0 * pen.unit;
         let angle = direction[1].atan2(direction[0]);
@@ -84,7 +84,9 @@ impl Labels {
             .find(|(_, area)| self.is_free(*area, 3.0 * pen.unit));
         // No room anywhere: better no label than one over the metal; the
         // page's table has the number.
-        let Some((reach, area)) = best else { return };
+        let Some((reach, area)) = best else {
+            return false;
+        };
         if reach > 2.0 * gap {
             let near = [
                 anchor[0].clamp(area[0], area[2]),
@@ -94,6 +96,7 @@ impl Labels {
         }
         pen.text(text, [area[0], area[1]], SIZE, TEXT, true);
         self.taken.push(area);
+        true
     }
 
     fn is_free(&self, area: [f32; 4], margin: f32) -> bool {
