@@ -3,6 +3,7 @@
 
 use super::fusion::Fusion;
 use super::members::JointFrame;
+use super::passes::Passes;
 use super::toes::{Toes, air_angle, dip, to_face};
 use crate::base::geometry::{Joint, Line, Point, Vector, area};
 use crate::record::{Measurement, PlacePx};
@@ -34,6 +35,8 @@ pub struct Traced<'a> {
     pub toes: &'a Toes,
     /// The fusion boundary, or why it was not used.
     pub fusion: Result<&'a Fusion, String>,
+    /// The passes; `None` where they were not looked for.
+    pub passes: Option<&'a Passes>,
     /// Standard uncertainty of an outline position, mm.
     pub outline_mm: f64,
     /// Standard uncertainty of the joint root along either surface, mm.
@@ -143,7 +146,14 @@ pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> 
         Ok(fusion) => fused(traced, fusion, &mut book),
         Err(why) => FUSION_NAMES.iter().for_each(|name| book.missing(name, why)),
     }
-    book.missing("pass_count", "this version does not tell passes apart");
+    match traced.passes.map(Passes::count) {
+        Some(Ok((passes, own))) => book.scaled("pass_count", passes as f64, own, 0.0, &[]),
+        Some(Err(why)) => book.missing("pass_count", &why),
+        None => book.missing(
+            "pass_count",
+            "passes are told apart by notches in the face and the fusion boundary, and the fusion boundary is not known",
+        ),
+    }
     book.missing(
         "root_gap_mm",
         "this version does not measure the gap between the members",
