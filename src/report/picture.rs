@@ -7,6 +7,7 @@
 
 pub(super) mod hatch;
 mod labels;
+mod passes;
 pub(super) mod pen;
 mod reference;
 mod resample;
@@ -136,9 +137,7 @@ fn draw(pen: &mut Pen, view: &View, record: &Record) {
         pen.line(&view.places(&other.outlines_px.weld_metal), true, PASS);
     }
     let outlines = &record.outlines_px;
-    for pass in &outlines.passes {
-        pen.line(&view.places(&pass.outline_px), true, PASS);
-    }
+    passes::draw(pen, &passes::shown(&outlines.passes, view));
     for surface in &outlines.plates {
         pen.line(&view.places(surface), false, SURFACE);
     }
@@ -290,6 +289,7 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
         };
         labels.write(pen, &dimension.label, *to, direction);
     }
+    passes::label(pen, &mut labels, &passes::shown(&outlines.passes, view));
     for (i, finding) in record.findings.iter().enumerate() {
         let places = view.places(if finding.outline_px.is_empty() {
             &finding.polyline_px
