@@ -24,7 +24,8 @@ const REACH_OF_WIDTH: f64 = 0.08;
 /// The ends of face and fusion boundary kept clear of, in reaches: the toe's
 /// own corner bends either line.
 const CLEAR: (f64, f64) = (0.8, 0.5);
-/// Chance below which the number of passes is not stated.
+/// Chance below which the number of passes is not stated. Set after seeing the
+/// pictures the notch depths were chosen on; not checked on others.
 const LEAST_CHANCE: f64 = 0.6;
 
 /// Looks for passes; `declared` counts as a prior only. `None` where the
