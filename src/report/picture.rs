@@ -8,6 +8,7 @@
 mod flaws;
 pub(super) mod hatch;
 mod labels;
+mod passes;
 pub(super) mod pen;
 mod reference;
 mod resample;
@@ -137,9 +138,7 @@ fn draw(pen: &mut Pen, view: &View, record: &Record) {
         pen.line(&view.places(&other.outlines_px.weld_metal), true, PASS);
     }
     let outlines = &record.outlines_px;
-    for pass in &outlines.passes {
-        pen.line(&view.places(&pass.outline_px), true, PASS);
-    }
+    passes::draw(pen, &passes::shown(&outlines.passes, view));
     for surface in &outlines.plates {
         pen.line(&view.places(surface), false, SURFACE);
     }
@@ -288,6 +287,7 @@ fn write_labels(pen: &mut Pen, view: &View, record: &Record, dimensions: &[Dimen
         };
         labels.write(pen, &dimension.label, *to, direction);
     }
+    passes::label(pen, &mut labels, &passes::shown(&outlines.passes, view));
     match record.kind {
         Kind::Section => flaws::label(pen, view, &record.findings, &mut labels, into_air),
         Kind::Fracture => number_zones(pen, view, &record.findings, &mut labels),

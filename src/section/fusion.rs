@@ -1,26 +1,35 @@
 //! The fusion boundary: one path from toe to toe below the original surfaces.
 //!
 //! Rays leave a point of the deposit and enter the members. Along each ray the
-//! weld metal gives way to parent metal; where it does is decided for all rays
-//! at once, by edge strength and by colours learned on this picture: certain
-//! weld metal (the deposit's inside) against certain parent metal (the plates
-//! far off, and the heat-affected band once a first path is known).
+//! weld metal gives way to heat-affected metal and that to unaffected metal;
+//! where is decided for all rays and both borders at once, by edge strength and
+//! by colours learned on this picture in places whose metal is certain. A
+//! second, fine look places the inner border, the fusion boundary, near where
+//! the first found it.
+
+mod pair;
+mod samples;
 
 use super::members::JointFrame;
 use super::palette::Palette;
 use super::strip::Strip;
 use super::surface::crest;
 use super::toes::Toes;
-use crate::base::geometry::{Joint, Mm, Point, Vector, centroid, contains};
+use crate::base::geometry::{Joint, Mm, Point, Vector, centroid};
 use crate::base::numeric::{Grid, optimal_path, quantile};
 use crate::photo::Photo;
 use crate::scale::PlaneMap;
+use pair::{Lattice, Motion};
+use samples::{band_beside_toes, parent_samples, weld_samples};
 
 /// The fusion boundary from the nonbutting toe to the butting toe.
 #[derive(Clone, Debug)]
 pub struct Fusion {
     /// Points in order.
     pub points: Vec<Point<Joint>>,
+    /// Standard uncertainty of each point's position across the boundary, mm,
+    /// from the chances of all other paths.
+    pub deviation_mm: Vec<f64>,
     /// Mean edge evidence, 0 … 1.
     pub clarity: f64,
     /// Mean colour evidence for weld metal inside against parent metal
@@ -29,6 +38,15 @@ pub struct Fusion {
 }
 
 impl Fusion {
+    /// Standard uncertainty of the boundary's position where it is nearest to `p`, mm.
+    pub fn deviation_near(&self, p: Point<Joint>) -> f64 {
+        self.points
+            .iter()
+            .zip(&self.deviation_mm)
+            .min_by(|a, b| a.0.distance(p).total_cmp(&b.0.distance(p)))
+            .map_or(0.0, |(_, d)| *d)
+    }
+
     /// Whether the picture shows the boundary well enough to state it.
     pub fn is_clear(&self) -> bool {
         self.clarity + CONTRAST_WEIGHT * self.contrast >= LEAST_MERIT
@@ -46,6 +64,21 @@ const DEPTH_COST: f32 = 0.05;
 const BAND_MM: (f64, f64) = (0.15, 1.2);
 /// Rounds of path → colours of the band outside it → path.
 const BAND_ROUNDS: usize = 2;
+/// Row of the coarse lattice both borders are found in, mm.
+const COARSE_MM: f64 = 0.1;
+/// Widest heat-affected band, mm, and the depth looked at beyond the deepest
+/// penetration to see its outer edge.
+const WIDEST_BAND_MM: f64 = 4.0;
+const BEYOND_MM: f64 = 2.5;
+/// Weight of the edge at the band's outer border against that at the fusion
+/// boundary: the band fades out where the fusion boundary breaks off.
+const OUTER_EDGE: f32 = 0.5;
+/// Cost of a step of one column's width, fusion boundary and outer border.
+const BEND: (f32, f32) = (0.15, 0.3);
+/// The fine look stays this close to the coarse one, mm.
+const NEAR_MM: f64 = 0.25;
+/// Cost that makes a path e times less likely.
+const TEMPERATURE: f32 = 1.0;
 /// Clarity plus weighted contrast below which the boundary is not stated:
 /// nothing in the picture tells it from any other line.
 const LEAST_MERIT: f64 = 0.6;
@@ -84,42 +117,84 @@ pub fn trace(
         .collect();
     let px_mm = 1.0 / map.px_per_mm_at(frame.root);
     let step = (0.7 * px_mm).clamp(0.02, 0.06);
-    let raw = Strip::new(photo, map, spine, across, -0.3, deepest, step);
+    let raw = Strip::new(photo, map, spine, across, -0.3, deepest + BEYOND_MM, step);
     // Grain and grinding marks average out along the boundary; across it the
     // boundary itself is sharp.
     let smooth = raw.smoothed(0.35 / COLUMN_MM, (0.05 / step).max(1.0));
 
     let weld = weld_samples(photo, map, frame, toes);
     let parent = parent_samples(photo, map, frame, toes, deepest, psi);
+    let beside = band_beside_toes(photo, map, frame, toes);
     let slopes: Vec<f64> = (0..columns)
         .flat_map(|c| (0..smooth.rows).step_by(3).map(move |r| (c, r)))
         .map(|(c, r)| f64::from(smooth.slope(c, r)))
         .collect();
     let noise = (quantile(&slopes, 0.6) as f32).max(0.02);
     let least = smooth.row_at(0.0);
+    let edge = |c: usize, r: usize| {
+        let relative = smooth.slope(c, r) / (2.5 * noise);
+        1.0 / (1.0 + relative * relative)
+    };
+    // At the ends the boundary has to run into the toes.
+    let allowed = |c: usize, r: usize| {
+        r >= least.max(1)
+            && smooth.offset_mm(r as f64) <= deepest
+            && (c > 0 && c + 1 < columns || r <= least + (0.25 / step) as usize)
+    };
+    let lattice = {
+        let by_weld = Palette::learn(&weld, &[&parent]);
+        let by_band = Palette::learn(&beside, &[&parent]);
+        let fold = (COARSE_MM / step).round().max(1.0) as usize;
+        let rows = raw.rows / fold;
+        let mut lattice = Lattice {
+            columns,
+            rows,
+            inner: vec![f32::INFINITY; columns * rows],
+            outer: vec![1.0; columns * rows],
+            weld: vec![0.0; columns * rows],
+            band: vec![0.0; columns * rows],
+        };
+        for c in 0..columns {
+            for r in 0..rows * fold {
+                let i = c * rows + r / fold;
+                let colour = raw.column(c)[r];
+                lattice.weld[i] -= COLOUR_WEIGHT * step as f32 * by_weld.ratio(colour);
+                lattice.band[i] -= COLOUR_WEIGHT * step as f32 * by_band.ratio(colour);
+                let cost = edge(c, r);
+                lattice.outer[i] = lattice.outer[i].min(OUTER_EDGE * cost);
+                if allowed(c, r) {
+                    let depth = DEPTH_COST * smooth.offset_mm(r as f64) as f32;
+                    lattice.inner[i] = lattice.inner[i].min(cost + depth);
+                }
+            }
+        }
+        (lattice, fold)
+    };
+    let (lattice, fold) = lattice;
+    let coarse_mm = fold as f64 * step;
+    let per_row = (coarse_mm / COLUMN_MM).powi(2) as f32;
+    let motion = Motion {
+        steepest: ((2.0 * COLUMN_MM) / coarse_mm).ceil() as usize,
+        bend: (BEND.0 * per_row, BEND.1 * per_row),
+        widest: (WIDEST_BAND_MM / coarse_mm) as usize,
+    };
+    let (coarse, _) = pair::cheapest(&lattice, motion)?;
+    let middle = |c: usize| coarse[c] * fold + fold / 2;
     let solve = |palette: &Palette| {
+        let near = (NEAR_MM / step) as usize;
         let mut grid = Grid::filled(columns, smooth.rows, f32::INFINITY);
         for c in 0..columns {
             let mut inside = 0.0f32;
             for r in 0..smooth.rows - 1 {
                 inside -= COLOUR_WEIGHT * step as f32 * palette.ratio(raw.column(c)[r]);
-                if r >= least.max(1) {
-                    let relative = smooth.slope(c, r) / (2.5 * noise);
-                    grid.column_mut(c)[r] = 1.0 / (1.0 + relative * relative)
-                        + inside
-                        + DEPTH_COST * (smooth.offset_mm(r as f64) as f32);
-                }
-            }
-        }
-        for c in [0, columns - 1] {
-            for (r, cost) in grid.column_mut(c).iter_mut().enumerate() {
-                if r > least + (0.25 / step) as usize {
-                    *cost = f32::INFINITY;
+                if allowed(c, r) && r.abs_diff(middle(c)) <= near {
+                    grid.column_mut(c)[r] =
+                        edge(c, r) + inside + DEPTH_COST * (smooth.offset_mm(r as f64) as f32);
                 }
             }
         }
         let steepest = ((2.0 * COLUMN_MM) / step).ceil().max(2.0) as usize;
-        let bend = (0.15 * (step / COLUMN_MM).powi(2)) as f32;
+        let bend = BEND.0 * ((step / COLUMN_MM).powi(2)) as f32;
         optimal_path(&grid, steepest, bend).map(|(path, _)| path)
     };
     // What lies just outside a path is parent metal too, whatever heat did to
@@ -131,7 +206,7 @@ pub fn trace(
             let to = (r + (BAND_MM.1 / step) as usize).min(raw.rows);
             near.extend(raw.column(c).get(from..to).unwrap_or(&[]));
         }
-        Palette::learn(&weld, &[&near])
+        Palette::learn(&weld, &[&near, &beside])
     };
     let clarity_of = |path: &[usize]| {
         let sum: f32 = path
@@ -156,7 +231,7 @@ pub fn trace(
             .sum();
         f64::from(sum) / (2.0 * columns as f64)
     };
-    let mut path = solve(&Palette::learn(&weld, &[&parent]))?;
+    let mut path = solve(&Palette::learn(&weld, &[&parent, &beside]))?;
     let mut palette = with_band(&path);
     for _ in 0..BAND_ROUNDS {
         path = solve(&palette)?;
@@ -164,16 +239,31 @@ pub fn trace(
     }
     let (clarity, contrast) = (clarity_of(&path), contrast_of(&path, &palette));
 
-    let mut points = Vec::with_capacity(columns + 2);
-    points.push(toes.nonbutting);
+    let chances = pair::chances(&lattice, motion, TEMPERATURE);
+    let mut points = Vec::with_capacity(columns);
+    let mut deviation_mm = Vec::with_capacity(columns);
     for (c, &r) in path.iter().enumerate() {
-        if c > 0 && c + 1 < columns {
-            points.push(frame.to_joint(smooth.place(c, crest(&smooth, c, r))));
-        }
+        let place = if c == 0 {
+            toes.nonbutting
+        } else if c + 1 == columns {
+            toes.butting
+        } else {
+            frame.to_joint(smooth.place(c, crest(&smooth, c, r)))
+        };
+        points.push(place);
+        let variance: f64 = chances[c * lattice.rows..(c + 1) * lattice.rows]
+            .iter()
+            .enumerate()
+            .map(|(k, p)| {
+                let off = (k * fold + fold / 2) as f64 - r as f64;
+                f64::from(*p) * (off * step).powi(2)
+            })
+            .sum();
+        deviation_mm.push(variance.sqrt());
     }
-    points.push(toes.butting);
     Some(Fusion {
         points,
+        deviation_mm,
         clarity,
         contrast,
     })
@@ -200,92 +290,4 @@ fn fan(entries: Vec<Point<Joint>>, at_root: usize, centre: Point<Joint>) -> Vec<
         }
     }
     out
-}
-
-/// Colours of certain weld metal: the deposit, clear of the face and of the
-/// original surfaces.
-fn weld_samples(photo: &Photo, map: &PlaneMap, frame: &JointFrame, toes: &Toes) -> Vec<[f32; 3]> {
-    let mut polygon = vec![Point::<Joint>::new(0.0, 0.0), toes.nonbutting];
-    polygon.extend(toes.face.iter().rev());
-    let Some(centre) = centroid(&polygon) else {
-        return Vec::new();
-    };
-    // Shrunk towards its centroid.
-    let core: Vec<Point<Joint>> = polygon.iter().map(|p| centre.lerp(*p, 0.8)).collect();
-    grid_colours(photo, map, frame, &|p| contains(&core, p), toes)
-}
-
-/// Colours of certain parent metal: inside the plates, beyond any heat-affected band.
-fn parent_samples(
-    photo: &Photo,
-    map: &PlaneMap,
-    frame: &JointFrame,
-    toes: &Toes,
-    deepest: f64,
-    psi: f64,
-) -> Vec<[f32; 3]> {
-    let riser = Vector::<Joint>::from_angle(psi);
-    let behind = Vector::<Joint>::new(psi.sin(), -psi.cos());
-    let mut samples = Vec::new();
-    let mut take = |start: Point<Joint>, along: Vector<Joint>, into: Vector<Joint>, length: f64| {
-        let count = (length / 0.15) as usize;
-        let spine: Vec<Point<Mm>> = (0..count)
-            .map(|i| frame.to_plane(start + along * (i as f64 * 0.15)))
-            .collect();
-        let inward = frame.to_plane(start + into) - frame.to_plane(start);
-        let strip = Strip::new(
-            photo,
-            map,
-            spine,
-            vec![inward; count],
-            0.4,
-            deepest.min(5.0),
-            0.15,
-        );
-        for c in 0..count {
-            samples.extend_from_slice(strip.column(c));
-        }
-    };
-    let clear = 4.0;
-    take(
-        toes.nonbutting + Vector::new(clear, 0.0),
-        Vector::new(1.0, 0.0),
-        Vector::new(0.0, -1.0),
-        8.0,
-    );
-    take(toes.butting + riser * clear, riser, -behind, 8.0);
-    samples
-}
-
-fn grid_colours(
-    photo: &Photo,
-    map: &PlaneMap,
-    frame: &JointFrame,
-    wanted: &dyn Fn(Point<Joint>) -> bool,
-    toes: &Toes,
-) -> Vec<[f32; 3]> {
-    let size = toes.nonbutting.x.max(toes.butting.y) + 2.0;
-    let count = (size / 0.12) as usize;
-    let left = toes.butting.x.min(0.0);
-    let mut samples = Vec::new();
-    for i in 0..count {
-        let x = left + i as f64 * 0.12;
-        let foot = Point::<Joint>::new(x, 0.0);
-        let up = frame.to_plane(Point::new(x, 1.0)) - frame.to_plane(foot);
-        let strip = Strip::new(
-            photo,
-            map,
-            vec![frame.to_plane(foot)],
-            vec![up],
-            0.0,
-            size,
-            0.12,
-        );
-        for (r, colour) in strip.column(0).iter().enumerate() {
-            if wanted(Point::new(x, strip.offset_mm(r as f64))) {
-                samples.push(*colour);
-            }
-        }
-    }
-    samples
 }

@@ -3,6 +3,7 @@
 
 use super::fusion::Fusion;
 use super::members::JointFrame;
+use super::passes::Passes;
 use super::toes::{Toes, air_angle, dip, to_face};
 use crate::base::geometry::{Joint, Line, Point, Vector, area};
 use crate::record::{Measurement, PlacePx};
@@ -34,6 +35,8 @@ pub struct Traced<'a> {
     pub toes: &'a Toes,
     /// The fusion boundary, or why it was not used.
     pub fusion: Result<&'a Fusion, String>,
+    /// The passes; `None` where they were not looked for.
+    pub passes: Option<&'a Passes>,
     /// Standard uncertainty of an outline position, mm.
     pub outline_mm: f64,
     /// Standard uncertainty of the joint root along either surface, mm.
@@ -143,7 +146,14 @@ pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> 
         Ok(fusion) => fused(traced, fusion, &mut book),
         Err(why) => FUSION_NAMES.iter().for_each(|name| book.missing(name, why)),
     }
-    book.missing("pass_count", "this version does not tell passes apart");
+    match traced.passes.map(Passes::count) {
+        Some(Ok((passes, own))) => book.scaled("pass_count", passes as f64, own, 0.0, &[]),
+        Some(Err(why)) => book.missing("pass_count", &why),
+        None => book.missing(
+            "pass_count",
+            "passes are told apart by notches in the face and the fusion boundary, and the fusion boundary is not known",
+        ),
+    }
     book.missing(
         "root_gap_mm",
         "this version does not measure the gap between the members",
@@ -291,6 +301,8 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
     let (toes, psi) = (traced.toes, traced.frame.dihedral());
     let pieces = parts(toes, Some(fusion));
     let own = traced.fusion_mm;
+    // What the picture leaves open about the boundary at a place.
+    let own_at = |p: Point<Joint>| own.hypot(fusion.deviation_near(p));
     let in_front = Vector::<Joint>::new(psi.sin(), -psi.cos());
     let below_n = |p: &Point<Joint>| -p.y;
     let below_b = |p: &Point<Joint>| -(*p - ROOT).dot(in_front);
@@ -305,7 +317,7 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
         book.length(
             "penetration_nonbutting_mm",
             depth,
-            own,
+            own_at(at),
             &[Point::new(at.x, 0.0), at],
         );
     }
@@ -313,13 +325,18 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
         book.length(
             "penetration_butting_mm",
             depth,
-            own,
+            own_at(at),
             &[at + in_front * depth, at],
         );
     }
     // Along the faying line of the butting member, from the joint root.
     let (_, place) = faying(&fusion.points);
-    book.length("root_penetration_mm", -place.x, 1.3 * own, &[ROOT, place]);
+    book.length(
+        "root_penetration_mm",
+        -place.x,
+        1.3 * own_at(place),
+        &[ROOT, place],
+    );
 
     // The weld root: the boundary point deepest against the bisector among
     // those within 45° of it as seen from the joint root.
@@ -339,7 +356,7 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
         book.length(
             "effective_throat_mm",
             distance,
-            own.hypot(traced.outline_mm),
+            own_at(weld_root).hypot(traced.outline_mm),
             &[weld_root, foot],
         );
     }
@@ -348,7 +365,14 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
     let deposit = area(&pieces.deposit);
     let melted = (metal - deposit).max(0.0);
     let boundary: f64 = fusion.points.windows(2).map(|w| w[0].distance(w[1])).sum();
-    let melted_own = 0.5 * boundary * own;
+    // Positions err together over lengths near those of a whole run.
+    let open: f64 = fusion
+        .points
+        .windows(2)
+        .zip(&fusion.deviation_mm)
+        .map(|(w, d)| w[0].distance(w[1]) * d)
+        .sum();
+    let melted_own = 0.5 * (boundary * own).hypot(open);
     book.scaled(
         "weld_area_mm2",
         metal,

@@ -13,6 +13,7 @@ mod measurands;
 mod members;
 mod outline;
 mod palette;
+mod passes;
 mod strip;
 mod surface;
 mod thickness;
@@ -71,7 +72,7 @@ pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<We
     let traced: Vec<(f64, Weld, &members::Reading)> = candidates
         .par_iter()
         .filter_map(|r| {
-            let (support, weld) = weld::trace(photo, scale, r)?;
+            let (support, weld) = weld::trace(photo, scale, r, declared.passes)?;
             Some((r.score * support, weld, r))
         })
         .collect();

@@ -6,11 +6,12 @@ use super::fusion::{self, Fusion};
 use super::measurands::{self, Traced};
 use super::members::{JointFrame, Reading};
 use super::outline;
+use super::passes;
 use super::surface::{self, Surface};
 use super::toes::{self, Toes};
 use crate::base::geometry::{Joint, Line, Point, centroid};
 use crate::photo::Photo;
-use crate::record::{Outlines, Toes as ToesPx};
+use crate::record::{Outlines, PassOutline, Toes as ToesPx};
 use crate::scale::Scale;
 
 /// Bare surface kept clear of the toe when a surface line is fitted, mm: an
@@ -40,7 +41,12 @@ const ROUNDS: usize = 2;
 /// Traces and measures the weld of one reading, with the support its outline
 /// has in the picture (0 … 1). `None` when the outline cannot be followed from
 /// one surface to the other.
-pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<(f64, Weld)> {
+pub fn trace(
+    photo: &Photo,
+    scale: &Scale,
+    reading: &Reading,
+    declared_passes: Option<u32>,
+) -> Option<(f64, Weld)> {
     let mut reading = *reading;
     let root = Point::<Joint>::new(0.0, 0.0);
     let follow = |reading: &Reading| {
@@ -90,6 +96,7 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading) -> Option<(f64, We
         &toes,
         fusion.as_ref(),
         (&surface_n, &surface_b),
+        declared_passes,
     );
     Some((support, weld))
 }
@@ -141,14 +148,17 @@ fn assemble(
     toes: &Toes,
     fusion: Option<&Fusion>,
     surfaces: (&Surface, &Surface),
+    declared_passes: Option<u32>,
 ) -> Weld {
     let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
     let scatter = surfaces.0.scatter_mm.max(surfaces.1.scatter_mm);
+    let passes = fusion.and_then(|fusion| passes::find(toes, fusion, declared_passes));
     let traced = Traced {
         frame,
         toes,
         fusion: fusion
             .ok_or_else(|| "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light".to_owned()),
+        passes: passes.as_ref(),
         outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter)
             * (1.0 + 1.5 * (1.0 - toes.clarity)),
         root_mm: (0.02f64).hypot(0.3 * px_mm).hypot(scatter),
@@ -199,7 +209,18 @@ fn assemble(
                 nonbutting: px(toes.nonbutting).to_array(),
             }),
             joint_root: Some(px(root).to_array()),
-            passes: Vec::new(),
+            passes: match (&passes, fusion) {
+                (Some(passes), Some(fusion)) => passes.outlines(toes, fusion),
+                _ => Vec::new(),
+            }
+            .iter()
+            .zip(1..)
+            .map(|(outline, number)| PassOutline {
+                number,
+                outline_px: draw(outline),
+                proposed: true,
+            })
+            .collect(),
             plates: plates.iter().map(|p| draw(p)).collect(),
             ..Outlines::default()
         },

@@ -58,6 +58,7 @@ fn measured(
     let traced = Traced {
         frame: &frame,
         toes: &toes,
+        passes: None,
         fusion: Err("not traced".into()),
         outline_mm: 0.03,
         root_mm: 0.02,
