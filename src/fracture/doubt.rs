@@ -30,6 +30,9 @@ pub struct Read {
     pub lenient: Extent,
     /// Zones that are neither surely zones nor surely none.
     pub doubtful: Vec<Doubtful>,
+    /// Length along the weld where zones of the kind would lie and nothing of
+    /// the metal is seen, mm.
+    pub hidden_mm: f64,
 }
 
 impl Read {
@@ -42,6 +45,7 @@ impl Read {
             best: of(&zones.best),
             lenient: of(&zones.lenient),
             doubtful: doubtful(zones, kind, range),
+            hidden_mm: hidden_mm(zones, kind, range),
         }
     }
 
@@ -58,6 +62,11 @@ impl Read {
         let least = values.iter().copied().fold(f64::INFINITY, f64::min);
         let most = values.iter().copied().fold(0.0, f64::max);
         (most - least) / FULL_WIDTH
+    }
+
+    /// The same of what is hidden along the weld, mm.
+    pub fn unseen_mm(&self) -> f64 {
+        self.hidden_mm / FULL_WIDTH
     }
 
     /// Standard uncertainty of the length from where stretches end, mm.
@@ -160,6 +169,25 @@ fn doubtful(zones: &Zones, kind: Kind, range: &Evaluated) -> Vec<Doubtful> {
             })
         })
         .collect()
+}
+
+/// Height of a zone's place at its edge of the face, mm: bands begin there.
+const AT_EDGE_MM: f64 = 1.0;
+
+/// Length along the weld over which places of one kind are hidden, mm.
+pub fn hidden_mm(zones: &Zones, kind: Kind, range: &Evaluated) -> f64 {
+    let grid = zones.cells.grid();
+    let mut columns = vec![false; grid.columns];
+    let hidden = (0..zones.hidden.len()).filter(|i| zones.hidden[*i]);
+    for i in hidden {
+        let (s, h) = grid.centre(i);
+        let concerned = match kind {
+            Kind::Root => h < AT_EDGE_MM,
+            Kind::InterRun | Kind::Sidewall => true,
+        };
+        columns[i % grid.columns] |= concerned && range.contains(s);
+    }
+    columns.iter().filter(|c| **c).count() as f64 * grid.side_mm
 }
 
 /// Stretches nearer to each other than this may be one, mm: the windows of the

@@ -1,5 +1,10 @@
-//! What must not be stated while it is not clear which long edge is the root.
+//! What must not be stated: what leans on the root side while that is not clear,
+//! zones in too coarse a photograph, and what a face not seen whole would add up to.
 
+use super::doubt::hidden_mm;
+use super::evaluated::Evaluated;
+use super::zones::{Kind, Zones};
+use crate::base::rounding::plain;
 use crate::record::{Code, Finding, Measurement, Reason};
 use std::collections::BTreeMap;
 
@@ -47,6 +52,94 @@ pub fn withhold(measurements: &mut BTreeMap<String, Measurement>, findings: &mut
             finding.confidence = finding.confidence.min(0.5);
         }
     }
+}
+
+/// Fewest pixels a millimetre at which zones are told apart. Facets of torn metal
+/// are 0.1 to 0.3 mm; below 10 px/mm they fall under two samples, the sampling
+/// limit, and torn metal looks as smooth as a plate.
+pub const LEAST_PX_PER_MM: f64 = 10.0;
+
+/// Share of the evaluated length that may be hidden before a length is no longer
+/// stated.
+const HIDDEN: f64 = 0.1;
+
+/// What in the photograph keeps zones from being seen as they are.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Spoilt {
+    /// Pixels a millimetre, fewer than [`LEAST_PX_PER_MM`].
+    Coarse(f64),
+    /// A part of the face is outside the picture or washed out.
+    NotWhole,
+}
+
+/// Takes back every number that rests on zones, or all of a face that is not
+/// seen whole; the findings stay, drawn where they are, no surer than a toss.
+pub fn spoilt(
+    spoilt: Spoilt,
+    measurements: &mut BTreeMap<String, Measurement>,
+    findings: &mut [Finding],
+) {
+    let (why, concerned): (String, fn(&str) -> bool) = match spoilt {
+        Spoilt::Coarse(px_per_mm) => (
+            format!(
+                "the photograph shows {} px a millimetre; below {} a facet of torn metal is a \
+                 pixel or two and looks as smooth as a plate",
+                plain(px_per_mm, 1),
+                plain(LEAST_PX_PER_MM, 0)
+            ),
+            |name| !matches!(name, "evaluated_length_mm" | "face_area_mm2"),
+        ),
+        Spoilt::NotWhole => ("a part of the fracture face is not seen".to_owned(), |_| {
+            true
+        }),
+    };
+    for (name, measurement) in measurements.iter_mut() {
+        if concerned(name) {
+            *measurement = Measurement::not_assessed(why.clone());
+        }
+    }
+    for finding in findings {
+        finding.confidence = finding.confidence.min(0.5);
+    }
+}
+
+/// Takes back lengths of a kind whose place is washed out over a good part of
+/// the evaluated length, and says so.
+pub fn hidden(
+    zones: &Zones,
+    range: &Evaluated,
+    measurements: &mut BTreeMap<String, Measurement>,
+) -> Option<Reason> {
+    let kinds = [
+        (Kind::Root, "root_unfused"),
+        (Kind::InterRun, "inter_run_unfused"),
+        (Kind::Sidewall, "sidewall_unfused"),
+    ];
+    let mut most: f64 = 0.0;
+    for (kind, begins) in kinds {
+        let share = hidden_mm(zones, kind, range) / range.length_mm();
+        most = most.max(share);
+        if share > HIDDEN {
+            for (_, measurement) in measurements
+                .iter_mut()
+                .filter(|(n, _)| n.starts_with(begins))
+            {
+                *measurement = Measurement::not_assessed(
+                    "a part of the face where such zones would lie is washed out",
+                );
+            }
+        }
+    }
+    (most > HIDDEN).then(|| {
+        Reason::new(
+            Code::Glare,
+            format!(
+                "the fracture face is washed out over {:.0} % of its length",
+                100.0 * most
+            ),
+            "light the face from two sides through paper, without flash, and take the photograph again",
+        )
+    })
 }
 
 #[cfg(test)]

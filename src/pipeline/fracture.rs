@@ -236,8 +236,8 @@ mod tests {
         face::Face {
             root_px: points(root),
             far_px: points(far),
-            hidden_px: Vec::new(),
-            discard_marks: Vec::new(),
+            far_doubt_px: 0.0,
+            whole: true,
             side_confidence: 1.0,
         }
     }
