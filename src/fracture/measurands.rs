@@ -6,7 +6,7 @@
 //! ([`Read`]). A share of the evaluated length or of the area does not
 //! depend on the scale.
 
-use super::doubt::{END_MM, FULL_WIDTH, Read, changes_depth, taken_from_longest};
+use super::doubt::{END_MM, Read, about, changes_depth, taken_from_longest};
 use super::evaluated::Evaluated;
 use super::figures::Extent;
 use super::flaws::{Flaw, Flaws};
@@ -51,7 +51,7 @@ pub fn measure(
         along(range.start_mm, range.end_mm),
     );
     let edges = EDGE_MM * std::f64::consts::SQRT_2 * length;
-    let far_edge = strip.far_doubt_mm * length / FULL_WIDTH;
+    let far_edge = about(0.0, 0.0, strip.far_doubt_mm * length);
     out.put(
         "face_area_mm2",
         face,
@@ -108,7 +108,11 @@ pub fn measure(
             scale * longest,
             root.longest_ends_mm(),
             root.doubt(|e| e.longest_mm),
-            (root.longest_possible_mm(zones, Kind::Root, range) - longest) / FULL_WIDTH,
+            about(
+                longest,
+                longest,
+                root.longest_possible_mm(zones, Kind::Root, range),
+            ),
             root.existence(|d| taken_from_longest(&root.best, d)),
             root.unseen_mm(),
         ]),
@@ -279,7 +283,7 @@ impl Shares {
                 share(100.0 - low - pores),
             ],
             standard: combined(&[
-                (lenient - strict) / FULL_WIDTH,
+                about(best, strict, lenient),
                 combined(&existence.collect::<Vec<_>>()),
                 BORDER_MM * length * percent,
             ]),

@@ -78,8 +78,7 @@ pub fn measure(
         .collect();
     let mut measurements = measurands::measure(&strip, &zones, &flaws, &range);
     let mut findings = findings::findings(&strip, &zones, &flaws.found, &range);
-    let upside_down = withheld::looks_upside_down(face.side_confidence, &measurements);
-    if !face.side_is_sure() || upside_down.is_some() {
+    if !face.side_is_sure() {
         withheld::withhold(&mut measurements, &mut findings);
     }
     let washed_out = withheld::hidden(&zones, &range, &mut measurements);
@@ -100,7 +99,7 @@ pub fn measure(
             zones: drawn_zones(&strip, &zones, &flaws),
             ..Outlines::default()
         },
-        reasons: [upside_down, washed_out].into_iter().flatten().collect(),
+        reasons: washed_out.into_iter().collect(),
         strip,
     })
 }

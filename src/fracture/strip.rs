@@ -238,8 +238,9 @@ impl Strip {
     }
 }
 
-/// Luma from which a sample is washed out.
-const WASHED_OUT: f32 = 250.0;
+/// Luma from which a sample is washed out: a camera's tone curve flattens in the
+/// uppermost twentieth, and what differs there is squeezed into a few levels.
+const WASHED_OUT: f32 = 242.0;
 /// Facets of torn metal shine too; what hides the metal is washed out over a
 /// window of this standard deviation, mm, in most of its samples.
 const GLARE_MM: f64 = 0.4;

@@ -95,8 +95,6 @@ const ACROSS: usize = 2;
 pub(super) struct Edge {
     /// Row at each column of the band.
     pub rows: Vec<f64>,
-    /// Row of the gently bowed line it keeps close to.
-    pub bow: Vec<f64>,
 }
 
 /// The edge above (`up`) or below the torn metal.
@@ -165,7 +163,6 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
     let (path, _) = optimal_path(&grid, 3, terms.bend)?;
     Some(Edge {
         rows: path.into_iter().map(|i| row_of(i as f64)).collect(),
-        bow: (0..columns).map(|c| row_of(bow.at(c))).collect(),
     })
 }
 

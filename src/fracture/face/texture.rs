@@ -146,7 +146,6 @@ mod tests {
         };
         let edge = Edge {
             rows: vec![100.0; w],
-            bow: vec![100.0; w],
         };
         texture.change(&torn, &edge, false)
     }
