@@ -71,7 +71,7 @@ impl Kind {
                 tone: 0.25,
                 clear: 0.95,
                 enough: 1.3,
-                smooth_inside: 0.3,
+                smooth_inside: 0.45,
                 rough_enough: 0.6,
                 beyond: 0.3,
                 within: 0.4,
