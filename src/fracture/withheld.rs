@@ -44,7 +44,7 @@ const HIDDEN: f64 = 0.1;
 pub enum Spoilt {
     /// Pixels a millimetre, fewer than [`LEAST_PX_PER_MM`].
     Coarse(f64),
-    /// A part of the face is outside the picture or washed out.
+    /// The face is too dark, or a part is outside the picture or washed out.
     NotWhole,
 }
 
@@ -65,9 +65,10 @@ pub fn spoilt(
             ),
             |name| !matches!(name, "evaluated_length_mm" | "face_area_mm2"),
         ),
-        Spoilt::NotWhole => ("a part of the fracture face is not seen".to_owned(), |_| {
-            true
-        }),
+        Spoilt::NotWhole => (
+            "the fracture face is too dark or a part of it is not seen".to_owned(),
+            |_| true,
+        ),
     };
     for (name, measurement) in measurements.iter_mut() {
         if concerned(name) {

@@ -1,7 +1,7 @@
 //! What speaks against a photograph of a fracture face.
 
 use super::{Face, LEAST_ASPECT};
-use crate::base::geometry::{Point, Px, contains, length};
+use crate::base::geometry::{Point, Px, contains, length, nearest};
 use crate::base::numeric::median;
 use crate::photo::{Photo, check};
 use crate::record::{Code, Reason};
@@ -73,6 +73,34 @@ pub(super) fn impossible(face: &Face, px_per_mm: Option<f64>) -> bool {
         let (width, length) = (width_px(face) / k, length(&face.root_px) / k);
         width > WIDEST_MM || !(COUPON_MM[0]..=COUPON_MM[1]).contains(&length)
     })
+}
+
+/// Distance from a scale reference, in face widths, at which an edge runs along it.
+const ALONG_REFERENCE: f64 = 0.1;
+
+/// Whether half of a long edge runs along a scale reference: that is bench between
+/// coupon and reference. Beside a face lies a plate, or cap and plate.
+pub(super) fn beside_reference(face: &Face, occupied: &[Vec<Point<Px>>]) -> bool {
+    let reach = ALONG_REFERENCE * width_px(face);
+    let at = |outline: &Vec<Point<Px>>, p: Point<Px>| {
+        let closed: Vec<_> = outline.iter().chain(outline.first()).copied().collect();
+        contains(outline, p) || nearest(&closed, p).is_some_and(|n| n.distance < reach)
+    };
+    [&face.root_px, &face.far_px].into_iter().any(|line| {
+        let points = line.iter().step_by((line.len() / 50).max(1));
+        let (n, near) = points.fold((0, 0), |(n, near), p| {
+            (
+                n + 1,
+                near + usize::from(occupied.iter().any(|o| at(o, *p))),
+            )
+        });
+        2 * near > n
+    })
+}
+
+/// Whether too few grey levels are left on the face.
+pub(super) fn too_dark(photo: &Photo, face: &Face) -> bool {
+    light(photo, &outline(face)).0 < DARK
 }
 
 /// The reasons against numbers from this face.

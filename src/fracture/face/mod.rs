@@ -38,8 +38,8 @@ pub struct Face {
     /// Mean distance between the far edge and where roughness says that torn
     /// metal ends, px: what the two ways of finding that edge leave open.
     pub far_doubt_px: f64,
-    /// Whether the whole face is seen: not cropped, and not running into a
-    /// washed-out place.
+    /// Whether the whole face is seen: not cropped, not too dark, and not running
+    /// into a washed-out place.
     pub whole: bool,
     /// How sure it is that `root_px` is the root side and not the cap side,
     /// 0.5 … 1.
@@ -123,9 +123,11 @@ pub fn find(
         .filter_map(|r| lay(photo, r))
         .collect();
     let mut faces = sided(laid, root_side);
-    faces.retain(|f| !flags::impossible(f, px_per_mm));
+    faces.retain(|f| !flags::impossible(f, px_per_mm) && !flags::beside_reference(f, occupied));
     for face in &mut faces {
-        face.whole = !flags::cropped(photo, face) && flags::runs_into_glare(photo, face).is_none();
+        face.whole = !flags::too_dark(photo, face)
+            && !flags::cropped(photo, face)
+            && flags::runs_into_glare(photo, face).is_none();
     }
     let reading = |f: &Face| {
         let middle = f.root_px[f.root_px.len() / 2];
