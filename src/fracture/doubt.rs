@@ -17,7 +17,7 @@ const TAPER_MM: f64 = 0.3;
 /// shortest that is looked for.
 const SHORTEST_MM: f64 = SHORTEST_ROOT_RUN_MM;
 /// A rectangle's half-width over its standard deviation, twice.
-pub const FULL_WIDTH: f64 = 3.464_101_615_137_754_4;
+const FULL_WIDTH: f64 = 3.464_101_615_137_754_4;
 
 /// One kind of zone as the three readings see it.
 #[derive(Clone, Debug)]
@@ -30,6 +30,9 @@ pub struct Read {
     pub lenient: Extent,
     /// Zones that are neither surely zones nor surely none.
     pub doubtful: Vec<Doubtful>,
+    /// Length along the weld where zones of the kind would lie and nothing of
+    /// the metal is seen, mm.
+    pub hidden_mm: f64,
 }
 
 impl Read {
@@ -42,22 +45,26 @@ impl Read {
             best: of(&zones.best),
             lenient: of(&zones.lenient),
             doubtful: doubtful(zones, kind, range),
+            hidden_mm: hidden_mm(zones, kind, range),
         }
     }
 
-    /// Standard deviation of a sum over zones of which each is one or not, by
-    /// its own chance.
+    /// Root mean square about what is stated of a sum over zones of which each
+    /// was judged wrongly or not, by its own chance.
     pub fn existence(&self, of: impl Fn(&Doubtful) -> f64) -> f64 {
-        let parts = self.doubtful.iter().map(|d| d.variance * of(d).powi(2));
+        let parts = self.doubtful.iter().map(|d| d.wrong * of(d).powi(2));
         parts.sum::<f64>().sqrt()
     }
 
-    /// Standard deviation of a rectangle from the strict to the lenient figure.
+    /// Root mean square about the stated figure of a rectangle from the strict
+    /// to the lenient one.
     pub fn doubt(&self, of: impl Fn(&Extent) -> f64) -> f64 {
-        let values = [of(&self.strict), of(&self.best), of(&self.lenient)];
-        let least = values.iter().copied().fold(f64::INFINITY, f64::min);
-        let most = values.iter().copied().fold(0.0, f64::max);
-        (most - least) / FULL_WIDTH
+        about(of(&self.best), of(&self.strict), of(&self.lenient))
+    }
+
+    /// The same of what is hidden along the weld, mm.
+    pub fn unseen_mm(&self) -> f64 {
+        about(0.0, 0.0, self.hidden_mm)
     }
 
     /// Standard uncertainty of the length from where stretches end, mm.
@@ -108,11 +115,19 @@ impl Read {
     }
 }
 
+/// Root mean square distance from `stated` of what may lie anywhere between two
+/// figures. What is stated is seldom their middle, and a standard deviation
+/// about the middle would not reach the far one.
+pub fn about(stated: f64, a: f64, b: f64) -> f64 {
+    let (below, above) = ((stated - a.min(b)).max(0.0), (a.max(b) - stated).max(0.0));
+    ((below * below - below * above + above * above) / 3.0).sqrt()
+}
+
 /// A zone that may not be one, or what was passed over and may be one.
 #[derive(Clone, Copy, Debug)]
 pub struct Doubtful {
-    /// Variance of whether it is one, p (1 − p).
-    pub variance: f64,
+    /// Chance that it was judged wrongly.
+    pub wrong: f64,
     /// Whether it was taken for one.
     pub taken: bool,
     /// What it adds or would add inside the range, mm along the weld.
@@ -126,8 +141,8 @@ pub struct Doubtful {
 }
 
 /// The zones of one kind in the range that are neither surely zones nor surely
-/// none. Each is right or wrong as a whole and by itself, so that the variances
-/// of what they add can be summed (Bernoulli).
+/// none. Each is right or wrong as a whole and by itself, so that the mean squares
+/// of what they add can be summed.
 fn doubtful(zones: &Zones, kind: Kind, range: &Evaluated) -> Vec<Doubtful> {
     let grid = zones.cells.grid();
     let mut read = vec![false; grid.columns];
@@ -148,7 +163,11 @@ fn doubtful(zones: &Zones, kind: Kind, range: &Evaluated) -> Vec<Doubtful> {
             let adds = columns.iter().filter(|c| taken || !read[**c]).count();
             let top = cells.iter().map(|i| grid.centre(*i).1);
             Some(Doubtful {
-                variance: zone.confidence * (1.0 - zone.confidence),
+                wrong: if taken {
+                    1.0 - zone.confidence
+                } else {
+                    zone.confidence
+                },
                 taken,
                 length_mm: adds as f64 * grid.side_mm,
                 area_mm2: cells.len() as f64 * grid.side_mm * grid.side_mm,
@@ -160,6 +179,25 @@ fn doubtful(zones: &Zones, kind: Kind, range: &Evaluated) -> Vec<Doubtful> {
             })
         })
         .collect()
+}
+
+/// Height of a zone's place at its edge of the face, mm: bands begin there.
+const AT_EDGE_MM: f64 = 1.0;
+
+/// Length along the weld over which places of one kind are hidden, mm.
+pub fn hidden_mm(zones: &Zones, kind: Kind, range: &Evaluated) -> f64 {
+    let grid = zones.cells.grid();
+    let mut columns = vec![false; grid.columns];
+    let hidden = (0..zones.hidden.len()).filter(|i| zones.hidden[*i]);
+    for i in hidden {
+        let (s, h) = grid.centre(i);
+        let concerned = match kind {
+            Kind::Root => h < AT_EDGE_MM,
+            Kind::InterRun | Kind::Sidewall => true,
+        };
+        columns[i % grid.columns] |= concerned && range.contains(s);
+    }
+    columns.iter().filter(|c| **c).count() as f64 * grid.side_mm
 }
 
 /// Stretches nearer to each other than this may be one, mm: the windows of the
@@ -186,5 +224,131 @@ pub fn changes_depth(best: &Extent, zone: &Doubtful) -> f64 {
         best.highest_mm
     } else {
         (zone.highest_mm - best.highest_mm).max(0.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fracture::zones::Zone;
+    use crate::fracture::zones::features::{Cells, Look};
+
+    const COLUMNS: usize = 60;
+    const ROWS: usize = 10;
+    const WHOLE: Evaluated = Evaluated {
+        start_mm: 0.0,
+        end_mm: 30.0,
+    };
+
+    /// Cells of half a millimetre in `columns`, `height` cells high.
+    fn block(columns: std::ops::Range<usize>, height: usize) -> Vec<usize> {
+        (0..height)
+            .flat_map(|r| columns.clone().map(move |c| r * COLUMNS + c))
+            .collect()
+    }
+
+    fn kinds(parts: &[Vec<usize>]) -> Vec<Option<Kind>> {
+        let mut kinds = vec![None; COLUMNS * ROWS];
+        parts
+            .iter()
+            .flatten()
+            .for_each(|i| kinds[*i] = Some(Kind::Root));
+        kinds
+    }
+
+    fn zone(cells: Vec<usize>, confidence: f64) -> Zone {
+        Zone {
+            kind: Kind::Root,
+            cells,
+            outline: Vec::new(),
+            confidence,
+        }
+    }
+
+    /// A sure zone from 5 to 10 mm and a likely one from 15 to 17 mm; one from
+    /// 20 to 24 mm that was passed over; the lenient reading reaches to 11 mm.
+    fn face() -> Zones {
+        let n = COLUMNS * ROWS;
+        let (sure, likely, passed) = (block(10..20, 2), block(30..34, 2), block(40..48, 4));
+        Zones {
+            cells: Cells {
+                columns: COLUMNS,
+                rows: ROWS,
+                side_mm: 0.5,
+                low_mm: 0.0,
+                inside: vec![true; n],
+                looks: vec![Look::default(); n],
+            },
+            strict: kinds(&[sure.clone()]),
+            best: kinds(&[sure.clone(), likely.clone()]),
+            lenient: kinds(&[block(10..22, 2), likely.clone()]),
+            zones: vec![zone(sure, 0.99), zone(likely, 0.8)],
+            passed_over: vec![zone(passed, 0.3)],
+            evidence: vec![0.0; n],
+            hidden: vec![false; n],
+            unsure: vec![false; n],
+        }
+    }
+
+    #[test]
+    fn what_is_stated_at_one_end_of_a_rectangle_reaches_its_other_end() {
+        assert!((about(5.0, 5.0, 8.0) - 3.0 / 3.0_f64.sqrt()).abs() < 1e-12);
+        // In the middle: the rectangle's own standard deviation.
+        assert!((about(5.0, 4.0, 6.0) - 1.0 / 3.0_f64.sqrt()).abs() < 1e-12);
+        assert_eq!(about(5.0, 5.0, 5.0), 0.0);
+    }
+
+    #[test]
+    fn zones_count_by_their_chance_to_be_judged_wrongly() {
+        let read = Read::new(&face(), Kind::Root, &WHOLE);
+        assert_eq!((read.best.length_mm, read.lenient.length_mm), (7.0, 8.0));
+        // The sure zone is in no doubt.
+        assert_eq!(read.doubtful.len(), 2);
+        // 2 mm wrong by 0.2, 4 mm by 0.3.
+        let expected = (0.2 * 4.0 + 0.3 * 16.0_f64).sqrt();
+        assert!((read.existence(|d| d.length_mm) - expected).abs() < 1e-9);
+        // Strictly 5 mm, stated 7, leniently 8.
+        assert!((read.doubt(|e| e.length_mm) - about(7.0, 5.0, 8.0)).abs() < 1e-12);
+        // Outside the range nothing counts.
+        let range = Evaluated {
+            start_mm: 0.0,
+            end_mm: 12.0,
+        };
+        assert!(Read::new(&face(), Kind::Root, &range).doubtful.is_empty());
+    }
+
+    #[test]
+    fn the_greatest_depth_changes_by_what_is_higher_or_holds_it() {
+        let read = Read::new(&face(), Kind::Root, &WHOLE);
+        assert_eq!(read.best.highest_mm, 1.0);
+        let passed = read.doubtful.iter().find(|d| !d.taken).unwrap();
+        // 2 mm high against 1 mm.
+        assert_eq!(changes_depth(&read.best, passed), 1.0);
+        let likely = read.doubtful.iter().find(|d| d.taken).unwrap();
+        assert_eq!(changes_depth(&read.best, likely), 0.0);
+        assert_eq!(taken_from_longest(&read.best, likely), 0.0);
+    }
+
+    #[test]
+    fn the_longest_stretch_may_go_on_over_a_short_gap() {
+        let mut zones = face();
+        // 1 mm of torn metal between the sure zone and the next.
+        zones.best = kinds(&[block(10..20, 2), block(22..26, 2)]);
+        let read = Read::new(&zones, Kind::Root, &WHOLE);
+        assert_eq!(read.best.longest_mm, 5.0);
+        assert_eq!(read.longest_possible_mm(&zones, Kind::Root, &WHOLE), 8.0);
+    }
+
+    #[test]
+    fn hidden_places_count_where_zones_of_the_kind_lie() {
+        let mut zones = face();
+        // From 25 to 27 mm, 2 to 3 mm above the root line.
+        for c in 50..54 {
+            (4..6).for_each(|r| zones.hidden[r * COLUMNS + c] = true);
+        }
+        assert_eq!(hidden_mm(&zones, Kind::Root, &WHOLE), 0.0);
+        assert_eq!(hidden_mm(&zones, Kind::InterRun, &WHOLE), 2.0);
+        let read = Read::new(&zones, Kind::InterRun, &WHOLE);
+        assert!((read.unseen_mm() - 2.0 / 3.0_f64.sqrt()).abs() < 1e-12);
     }
 }

@@ -6,7 +6,7 @@
 //! ([`Read`]). A share of the evaluated length or of the area does not
 //! depend on the scale.
 
-use super::doubt::{END_MM, FULL_WIDTH, Read, changes_depth, taken_from_longest};
+use super::doubt::{END_MM, Read, about, changes_depth, taken_from_longest};
 use super::evaluated::Evaluated;
 use super::figures::Extent;
 use super::flaws::{Flaw, Flaws};
@@ -51,10 +51,11 @@ pub fn measure(
         along(range.start_mm, range.end_mm),
     );
     let edges = EDGE_MM * std::f64::consts::SQRT_2 * length;
+    let far_edge = about(0.0, 0.0, strip.far_doubt_mm * length);
     out.put(
         "face_area_mm2",
         face,
-        combined(&[2.0 * scale * face, edges]),
+        combined(&[2.0 * scale * face, edges, far_edge]),
         Vec::new(),
     );
     let root = Read::new(zones, Kind::Root, range);
@@ -68,7 +69,8 @@ pub fn measure(
         let ends = read.ends_mm();
         let doubt = read
             .doubt(|e| e.length_mm)
-            .hypot(read.existence(|d| d.length_mm));
+            .hypot(read.existence(|d| d.length_mm))
+            .hypot(read.unseen_mm());
         let best = &read.best;
         let value = best.length_mm;
         let shown = Vec::new();
@@ -106,8 +108,13 @@ pub fn measure(
             scale * longest,
             root.longest_ends_mm(),
             root.doubt(|e| e.longest_mm),
-            (root.longest_possible_mm(zones, Kind::Root, range) - longest) / FULL_WIDTH,
+            about(
+                longest,
+                longest,
+                root.longest_possible_mm(zones, Kind::Root, range),
+            ),
             root.existence(|d| taken_from_longest(&root.best, d)),
+            root.unseen_mm(),
         ]),
         if longest > 0.0 {
             along(root.best.longest.0, root.best.longest.1)
@@ -161,7 +168,7 @@ impl Sheet {
             .iter()
             .filter(|f| range.contains(f.at.x))
             .collect();
-        let sum: f64 = counted.iter().map(|f| f.greatest_mm).sum();
+        let sum = counted.iter().fold(0.0, |sum, f| sum + f.greatest_mm);
         let outlines = combined(&counted.iter().map(|f| f.outline_mm).collect::<Vec<_>>());
         let doubtful: Vec<&Flaw> = flaws
             .passed_over
@@ -276,7 +283,7 @@ impl Shares {
                 share(100.0 - low - pores),
             ],
             standard: combined(&[
-                (lenient - strict) / FULL_WIDTH,
+                about(best, strict, lenient),
                 combined(&existence.collect::<Vec<_>>()),
                 BORDER_MM * length * percent,
             ]),

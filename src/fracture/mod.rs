@@ -30,6 +30,7 @@ use face::Face;
 use flaws::{FlawKind, Flaws};
 use std::collections::BTreeMap;
 pub use strip::Strip;
+use withheld::{LEAST_PX_PER_MM, Spoilt};
 use zones::{Kind, Zones};
 
 /// The fracture face of a coupon, measured.
@@ -64,9 +65,8 @@ pub fn measure(
         .iter()
         .find_map(|face| Some((face, Strip::new(photo, scale, face)?)))
         .ok_or_else(|| vec![no_face()])?;
-    let (range, doubt) =
-        Evaluated::new(strip.length_mm(), declared.discard_mm, &face.discard_marks)
-            .map_err(|reason| vec![reason])?;
+    let range =
+        Evaluated::new(strip.length_mm(), declared.discard_mm).map_err(|reason| vec![reason])?;
     let mut zones = Zones::new(&strip);
     let flaws = Flaws::find(&strip, &zones);
     zones.give_up_flaws(|p| flaws.found.iter().any(|f| contains(&f.outline, p)));
@@ -78,9 +78,16 @@ pub fn measure(
         .collect();
     let mut measurements = measurands::measure(&strip, &zones, &flaws, &range);
     let mut findings = findings::findings(&strip, &zones, &flaws.found, &range);
-    let upside_down = withheld::looks_upside_down(face.side_confidence, &measurements);
-    if !face.side_is_sure() || upside_down.is_some() {
+    if !face.side_is_sure() {
         withheld::withhold(&mut measurements, &mut findings);
+    }
+    let washed_out = withheld::hidden(&zones, &range, &mut measurements);
+    let px_per_mm = strip.photo_px_per_mm;
+    if px_per_mm < LEAST_PX_PER_MM {
+        withheld::spoilt(Spoilt::Coarse(px_per_mm), &mut measurements, &mut findings);
+    }
+    if !face.whole {
+        withheld::spoilt(Spoilt::NotWhole, &mut measurements, &mut findings);
     }
     Ok(Fracture {
         centre: centroid(&outline).unwrap_or(face.root_px[0]),
@@ -92,7 +99,7 @@ pub fn measure(
             zones: drawn_zones(&strip, &zones, &flaws),
             ..Outlines::default()
         },
-        reasons: doubt.into_iter().chain(upside_down).collect(),
+        reasons: washed_out.into_iter().collect(),
         strip,
     })
 }

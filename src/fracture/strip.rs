@@ -7,7 +7,7 @@
 
 use super::face::Face;
 use crate::base::geometry::{Mm, Point, Px, Vector};
-use crate::base::raster::Gray;
+use crate::base::raster::{Gray, gaussian_blur};
 use crate::photo::Photo;
 use crate::scale::Scale;
 use rayon::prelude::*;
@@ -44,9 +44,13 @@ pub struct Strip {
     pub yellow_blue: Gray,
     /// Samples a millimetre, the same along s and h.
     pub px_per_mm: f64,
+    /// Pixels a millimetre of the photograph in the face's middle.
+    pub photo_px_per_mm: f64,
     /// Height of the far edge above the root line, mm, one a column.
     pub far_mm: Vec<f64>,
-    /// Samples that show nothing of the metal (paint, glare).
+    /// Mean distance between two ways of finding the far edge, mm.
+    pub far_doubt_mm: f64,
+    /// Samples that show nothing of the metal: washed out.
     pub hidden: Vec<bool>,
     origin: Point<Mm>,
     along: Vector<Mm>,
@@ -106,7 +110,9 @@ impl Strip {
             red_green: Gray::from_fn(columns, rows, |_, _| 0.0),
             yellow_blue: Gray::from_fn(columns, rows, |_, _| 0.0),
             px_per_mm: k,
+            photo_px_per_mm: in_photo,
             far_mm,
+            far_doubt_mm: 0.0,
             hidden: Vec::new(),
             origin,
             along,
@@ -115,7 +121,8 @@ impl Strip {
             scale: scale.clone(),
         };
         strip.sample(photo, in_photo / k);
-        strip.hide(&face.hidden_px);
+        strip.hidden = washed_out(&strip.luma, k);
+        strip.far_doubt_mm = face.far_doubt_px / in_photo;
         Some(strip)
     }
 
@@ -229,19 +236,31 @@ impl Strip {
         self.red_green = each(|c| ((c[0] + DARK) / (c[1] + DARK)).ln());
         self.yellow_blue = each(|c| ((0.5 * (c[0] + c[1]) + DARK) / (c[2] + DARK)).ln());
     }
+}
 
-    fn hide(&mut self, outlines: &[Vec<Point<Px>>]) {
-        let (columns, rows) = (self.columns(), self.rows());
-        self.hidden = vec![false; columns * rows];
-        for outline in outlines {
-            let shape: Vec<_> = outline.iter().map(|p| self.to_straight(*p)).collect();
-            for (i, hidden) in self.hidden.iter_mut().enumerate() {
-                let s = ((i % columns) as f64 + 0.5) / self.px_per_mm;
-                let h = ((i / columns) as f64 + 0.5) / self.px_per_mm - MARGIN_MM;
-                *hidden |= crate::base::geometry::contains(&shape, Point::new(s, h));
-            }
-        }
+/// Luma from which a sample is washed out: a camera's tone curve flattens in the
+/// uppermost twentieth, and what differs there is squeezed into a few levels.
+const WASHED_OUT: f32 = 242.0;
+/// Facets of torn metal shine too; what hides the metal is washed out over a
+/// window of this standard deviation, mm, in most of its samples.
+const GLARE_MM: f64 = 0.4;
+const MOST: f32 = 0.8;
+/// Share of washed-out samples below which there is no such place.
+const NONE: f64 = 0.002;
+
+/// Which samples lie in places that are washed out.
+fn washed_out(luma: &Gray, px_per_mm: f64) -> Vec<bool> {
+    let white: Vec<f32> = luma
+        .samples()
+        .iter()
+        .map(|v| f32::from(u8::from(*v >= WASHED_OUT)))
+        .collect();
+    if white.iter().map(|v| f64::from(*v)).sum::<f64>() < NONE * white.len() as f64 {
+        return vec![false; white.len()];
     }
+    let white = Gray::new(luma.width(), luma.height(), white);
+    let share = gaussian_blur(&white, GLARE_MM * px_per_mm);
+    share.samples().iter().map(|v| *v > MOST).collect()
 }
 
 /// Grey levels added before a ratio of colours is taken.

@@ -83,8 +83,8 @@ fn measured(shows: impl Fn(f64, f64) -> Shows, dim: f64, discard_mm: Option<f64>
     let face = Face {
         root_px: line(ROOT_PX),
         far_px: line(FAR_PX),
-        hidden_px: Vec::new(),
-        discard_marks: Vec::new(),
+        far_doubt_px: 0.0,
+        whole: true,
         side_confidence: 1.0,
     };
     let declared = Coupon {
@@ -170,8 +170,8 @@ fn no_face_is_a_reason_and_no_panic() {
     let point = Face {
         root_px: vec![Point::new(5.0, 5.0)],
         far_px: Vec::new(),
-        hidden_px: Vec::new(),
-        discard_marks: Vec::new(),
+        far_doubt_px: 0.0,
+        whole: true,
         side_confidence: 0.5,
     };
     for faces in [vec![], vec![point]] {

@@ -4,7 +4,7 @@ use super::timing::Timings;
 use super::{Block, Draft, Outcome, Request, ScaleSource, finish_with_picture, guarded};
 use super::{capture, straight};
 use crate::base::geometry::Point;
-use crate::fracture::{self, Fracture, face};
+use crate::fracture::{self, Fracture, Strip, face};
 use crate::photo::{self, Photo};
 use crate::record::{Code, Kind, PhotoFacts, Reason, ScaleFacts, Searched};
 use crate::report;
@@ -48,7 +48,7 @@ pub fn measure_fracture(bytes: &[u8], file_name: &str, request: &Request) -> Out
             let mut found = Found::new(refused.facts);
             found.reasons.push(refused.reason);
             return Outcome {
-                record: found.draft().finish(request, timings.end(whole)),
+                record: found.draft().0.finish(request, timings.end(whole)),
                 annotated: None,
                 straightened: None,
             };
@@ -63,8 +63,8 @@ pub fn measure_fracture(bytes: &[u8], file_name: &str, request: &Request) -> Out
             found.reasons.push(reason);
         }
     }
-    let strip = found.face.as_ref().map(|face| face.strip.clone());
-    let record = found.draft().finish(request, timings.clone());
+    let (draft, strip) = found.draft();
+    let record = draft.finish(request, timings.clone());
     let straightened = strip.and_then(|strip| {
         timings.stage("straightened", || {
             report::straightened(&straight::picture(&strip), &record)
@@ -188,22 +188,31 @@ impl Found {
         }
     }
 
-    fn draft(self) -> Draft {
-        Draft {
+    /// What becomes the record, and the straightened face for its picture.
+    fn draft(self) -> (Draft, Option<Strip>) {
+        let (main, strip) = match self.face {
+            Some(face) => {
+                let block = Block {
+                    measurements: face.measurements,
+                    outlines_px: face.outlines_px,
+                    findings: face.findings,
+                };
+                (Some(block), Some(face.strip))
+            }
+            None => (None, None),
+        };
+        let draft = Draft {
             kind: Kind::Fracture,
             photo: self.photo,
             reasons: self.reasons,
             scale: self.scale,
             coupon_on_card: self.coupon_on_card,
-            main: self.face.map(|face| Block {
-                measurements: face.measurements,
-                outlines_px: face.outlines_px,
-                findings: face.findings,
-            }),
+            main,
             others: Vec::new(),
             searched: SEARCHED.iter().map(|k| Searched::any_size(k)).collect(),
             main_job: MAIN_JOB,
-        }
+        };
+        (draft, strip)
     }
 }
 
@@ -236,8 +245,8 @@ mod tests {
         face::Face {
             root_px: points(root),
             far_px: points(far),
-            hidden_px: Vec::new(),
-            discard_marks: Vec::new(),
+            far_doubt_px: 0.0,
+            whole: true,
             side_confidence: 1.0,
         }
     }

@@ -84,8 +84,8 @@ mod tests {
         let face = Face {
             root_px: line(60.0),
             far_px: line(120.0),
-            hidden_px: Vec::new(),
-            discard_marks: Vec::new(),
+            far_doubt_px: 0.0,
+            whole: true,
             side_confidence: 1.0,
         };
         let strip = Strip::new(&photo, &scale, &face).unwrap();

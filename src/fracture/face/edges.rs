@@ -71,7 +71,7 @@ impl Kind {
                 tone: 0.25,
                 clear: 0.95,
                 enough: 1.3,
-                smooth_inside: 0.3,
+                smooth_inside: 0.45,
                 rough_enough: 0.6,
                 beyond: 0.3,
                 within: 0.4,
@@ -95,8 +95,6 @@ const ACROSS: usize = 2;
 pub(super) struct Edge {
     /// Row at each column of the band.
     pub rows: Vec<f64>,
-    /// Row of the gently bowed line it keeps close to.
-    pub bow: Vec<f64>,
 }
 
 /// The edge above (`up`) or below the torn metal.
@@ -165,45 +163,7 @@ pub(super) fn find(band: &Band, torn: &Torn, up: bool, kind: Kind) -> Option<Edg
     let (path, _) = optimal_path(&grid, 3, terms.bend)?;
     Some(Edge {
         rows: path.into_iter().map(|i| row_of(i as f64)).collect(),
-        bow: (0..columns).map(|c| row_of(bow.at(c))).collect(),
     })
-}
-
-/// How continuous the clearest line is that runs 0.08 to 0.55 torn widths
-/// outside `edge`: the change of tone along it that all but three tenths of the
-/// columns reach, as a share of the strongest changes in the band. A cap has
-/// such a line all along, where it meets the plate.
-pub(super) fn line_outside(band: &Band, torn: &Torn, edge: &Edge, up: bool) -> f64 {
-    let (columns, rows) = band.size();
-    let tone = tone_change(&band.luma);
-    let (first, last) = (torn.ends.0 as usize, (torn.ends.1 as usize).min(columns));
-    let width = torn.width();
-    let sign = if up { -1.0 } else { 1.0 };
-    let n = (0.47 * width).max(3.0) as usize;
-    let row_of = |c: usize, i: usize| edge.rows[c] + sign * (0.08 * width + 2.0 + i as f64);
-    let mut all = Vec::new();
-    for r in (0..rows).step_by(2) {
-        all.extend((first..last).step_by(4).map(|c| f64::from(tone.at(c, r))));
-    }
-    let strongest = quantile(&all, 0.97).max(1e-3);
-    let mut grid = Grid::filled(last.saturating_sub(first).max(1), n, 0.0);
-    for c in first..last {
-        for (i, cost) in grid.column_mut(c - first).iter_mut().enumerate() {
-            let row = row_of(c, i);
-            if row > 3.0 && row < rows as f64 - 3.0 {
-                *cost = -(at(&tone, c, row) / strongest as f32).min(1.0);
-            }
-        }
-    }
-    let Some((path, _)) = optimal_path(&grid, 2, 0.05) else {
-        return 0.0;
-    };
-    let along: Vec<f64> = path
-        .iter()
-        .enumerate()
-        .map(|(c, i)| -f64::from(grid.column(c)[*i]))
-        .collect();
-    quantile(&along, 0.3)
 }
 
 /// Size of the change of ln(luma) across the rows; sample (c, r) is the change

@@ -1,15 +1,16 @@
 //! What speaks against a photograph of a fracture face.
 
-use super::Face;
-use crate::base::geometry::{Point, Px, contains, length};
+use super::{Face, LEAST_ASPECT};
+use crate::base::geometry::{Point, Px, contains, length, nearest};
+use crate::base::numeric::median;
 use crate::photo::{Photo, check};
 use crate::record::{Code, Reason};
 
 /// Least confidence in the root side at which numbers are stated without a
 /// reason: a face read upside down gets every number wrong.
-/// Seven to one for the least sure: of the faces with known truth that reach it
-/// one in twenty lies the wrong way round, as with any other statement here.
-pub const SURE: f64 = 0.875;
+/// Four to one for the least sure: most faces are far surer, so that by the odds
+/// they are given (left out one at a time) one stated side in thirty is wrong.
+pub const SURE: f64 = 0.8;
 
 /// Distance from the picture's border, in face widths, below which a face goes
 /// on outside: its edges are not found closer to a border than this.
@@ -65,10 +66,41 @@ pub(super) fn impossible(face: &Face, px_per_mm: Option<f64>) -> bool {
     if length(&face.root_px) < SHORTEST_PX {
         return true;
     }
+    if length(&face.root_px) < LEAST_ASPECT * width_px(face) {
+        return true;
+    }
     px_per_mm.is_some_and(|k| {
         let (width, length) = (width_px(face) / k, length(&face.root_px) / k);
         width > WIDEST_MM || !(COUPON_MM[0]..=COUPON_MM[1]).contains(&length)
     })
+}
+
+/// Distance from a scale reference, in face widths, at which an edge runs along it.
+const ALONG_REFERENCE: f64 = 0.1;
+
+/// Whether half of a long edge runs along a scale reference: that is bench between
+/// coupon and reference. Beside a face lies a plate, or cap and plate.
+pub(super) fn beside_reference(face: &Face, occupied: &[Vec<Point<Px>>]) -> bool {
+    let reach = ALONG_REFERENCE * width_px(face);
+    let at = |outline: &Vec<Point<Px>>, p: Point<Px>| {
+        let closed: Vec<_> = outline.iter().chain(outline.first()).copied().collect();
+        contains(outline, p) || nearest(&closed, p).is_some_and(|n| n.distance < reach)
+    };
+    [&face.root_px, &face.far_px].into_iter().any(|line| {
+        let points = line.iter().step_by((line.len() / 50).max(1));
+        let (n, near) = points.fold((0, 0), |(n, near), p| {
+            (
+                n + 1,
+                near + usize::from(occupied.iter().any(|o| at(o, *p))),
+            )
+        });
+        2 * near > n
+    })
+}
+
+/// Whether too few grey levels are left on the face.
+pub(super) fn too_dark(photo: &Photo, face: &Face) -> bool {
+    light(photo, &outline(face)).0 < DARK
 }
 
 /// The reasons against numbers from this face.
@@ -87,8 +119,11 @@ pub(super) fn reasons(photo: &Photo, face: &Face, px_per_mm: Option<f64>) -> Vec
             "take the photograph again with the whole coupon and a little background on every side",
         ));
     }
+    if let Some(reason) = runs_into_glare(photo, face) {
+        reasons.push(reason);
+    }
     let (mean, washed_out) = light(photo, &outline);
-    if washed_out > LOST {
+    if washed_out > LOST && reasons.iter().all(|r| r.code != Code::Glare) {
         reasons.push(Reason::new(
             Code::Glare,
             format!("{:.0} % of the fracture face is washed out", 100.0 * washed_out),
@@ -106,6 +141,55 @@ pub(super) fn reasons(photo: &Photo, face: &Face, px_per_mm: Option<f64>) -> Vec
         ));
     }
     reasons
+}
+
+/// How far beyond an end of the face a washed-out place is looked for, widths …
+const BEYOND: f64 = 3.0;
+/// … in steps of this.
+const STEP: f64 = 0.05;
+/// Steps within which the border of a bright bench lies.
+const SHARP: usize = 4;
+
+/// A reason when the light rises from an end of the face gradually until it is
+/// washed out: the face goes on there unseen. A bright bench begins at once.
+pub(super) fn runs_into_glare(photo: &Photo, face: &Face) -> Option<Reason> {
+    let n = face.root_px.len().min(face.far_px.len());
+    let width = width_px(face);
+    let at_end = |end: usize, inner: usize| {
+        let (root, far) = (
+            face.root_px[end],
+            face.far_px[end.min(face.far_px.len() - 1)],
+        );
+        let out = (root - face.root_px[inner]).unit();
+        let tones: Vec<f64> = (0..(BEYOND / STEP) as usize)
+            .map(|i| {
+                let shift = out * (i as f64 * STEP * width);
+                let row: Vec<f64> = (0..=20)
+                    .map(|k| root.lerp(far, f64::from(k) / 20.0) + shift)
+                    .filter(|p| photo.luma.covers(p.x, p.y))
+                    .map(|p| f64::from(photo.luma.sample(p.x, p.y)))
+                    .collect();
+                if row.is_empty() { 0.0 } else { median(&row) }
+            })
+            .collect();
+        let white = tones
+            .iter()
+            .position(|t| *t >= f64::from(WASHED_OUT) - 5.0)?;
+        let rise = tones[white] - tones[0];
+        let steepest = (0..white)
+            .map(|i| tones[(i + SHARP).min(white)] - tones[i])
+            .fold(0.0, f64::max);
+        (steepest < 0.5 * rise).then_some(())
+    };
+    let quarter = n / 4;
+    (n > 8 && (at_end(0, quarter).is_some() || at_end(face.root_px.len() - 1, face.root_px.len() - 1 - quarter).is_some()))
+        .then(|| {
+            Reason::new(
+                Code::Glare,
+                "the fracture face runs into a washed-out place, where it cannot be seen how far it goes on",
+                "light the face from two sides through paper, without flash, and take the photograph again",
+            )
+        })
 }
 
 /// Why nothing was found.

@@ -12,9 +12,11 @@ mod bow;
 mod edges;
 mod ends;
 mod flags;
+mod mates;
 mod roughness;
 mod search;
 mod side;
+mod texture;
 mod torn;
 
 use crate::base::geometry::{Point, Px};
@@ -33,12 +35,12 @@ pub struct Face {
     pub root_px: Vec<Point<Px>>,
     /// Far edge: where the break left the weld (cap or groove), px.
     pub far_px: Vec<Point<Px>>,
-    /// Parts of the face that show nothing of the metal (paint strokes,
-    /// washed-out glare), closed outlines, px.
-    pub hidden_px: Vec<Vec<Point<Px>>>,
-    /// Places of found discard marks along s, as fractions 0 … 1 of the root
-    /// line's length.
-    pub discard_marks: Vec<f64>,
+    /// Mean distance between the far edge and where roughness says that torn
+    /// metal ends, px: what the two ways of finding that edge leave open.
+    pub far_doubt_px: f64,
+    /// Whether the whole face is seen: not cropped, not too dark, and not running
+    /// into a washed-out place.
+    pub whole: bool,
     /// How sure it is that `root_px` is the root side and not the cap side,
     /// 0.5 … 1.
     pub side_confidence: f64,
@@ -116,11 +118,17 @@ pub fn find(
             && r.along.cross(first.along).abs() < HALF_ANGLE
             && (r.centre - first.centre).cross(first.along).abs() > 1.5 * first.width
     });
-    let mut faces: Vec<Face> = std::iter::once(first)
+    let laid: Vec<Laid> = std::iter::once(first)
         .chain(second.map(|s| s.1))
-        .filter_map(|r| face_along(photo, r, root_side))
-        .filter(|f| !flags::impossible(f, px_per_mm))
+        .filter_map(|r| lay(photo, r))
         .collect();
+    let mut faces = sided(laid, root_side);
+    faces.retain(|f| !flags::impossible(f, px_per_mm) && !flags::beside_reference(f, occupied));
+    for face in &mut faces {
+        face.whole = !flags::too_dark(photo, face)
+            && !flags::cropped(photo, face)
+            && flags::runs_into_glare(photo, face).is_none();
+    }
     let reading = |f: &Face| {
         let middle = f.root_px[f.root_px.len() / 2];
         middle.x + middle.y
@@ -157,8 +165,19 @@ fn close_look(
     (aspect > LEAST_ASPECT).then_some((merit, ribbon))
 }
 
-/// The face along a ribbon, its root side as declared or as it looks.
-fn face_along(photo: &Photo, ribbon: search::Ribbon, declared: Option<RootSide>) -> Option<Face> {
+/// A face laid straight, before it is known which long edge is the root.
+struct Laid {
+    band: band::Band,
+    torn: torn::Torn,
+    cuts: [ends::Cut; 2],
+    /// For (above, below) × (root, far).
+    edges: [[Option<edges::Edge>; 2]; 2],
+    /// Log odds that the root line is the lower edge, by its own look.
+    log_odds: f64,
+}
+
+/// Lays the face along a ribbon straight and finds its ends and edges.
+fn lay(photo: &Photo, ribbon: search::Ribbon) -> Option<Laid> {
     // Laid along the torn metal twice: the first ribbon may be off by degrees.
     // And on, as long as the torn metal is found to go on beyond the ends.
     let mut ribbon = ribbon;
@@ -179,51 +198,96 @@ fn face_along(photo: &Photo, ribbon: search::Ribbon, declared: Option<RootSide>)
         cuts[0].at(middle_row).max(0.0),
         cuts[1].at(middle_row).min(band.size().0 as f64),
     );
-    let found = [true, false].map(|up| {
+    let edges = [true, false].map(|up| {
         [edges::Kind::Root, edges::Kind::Far].map(|kind| edges::find(&band, &torn, up, kind))
     });
-    let (root_below, side_confidence) = match declared {
-        Some(side) => {
-            let across = band.to_px(0.0, 1.0) - band.to_px(0.0, 0.0);
-            let along_declared = match side {
-                RootSide::Top => -across.y,
-                RootSide::Bottom => across.y,
-                RootSide::Left => -across.x,
-                RootSide::Right => across.x,
-            };
-            (along_declared > 0.0, 1.0)
-        }
-        None => {
-            let log_odds = side::features(&band, &torn, &found)?.log_odds();
-            (log_odds > 0.0, 1.0 / (1.0 + (-log_odds.abs()).exp()))
-        }
-    };
-    let [[top_root, top_far], [bottom_root, bottom_far]] = found;
-    let (root, far) = if root_below {
-        (bottom_root?, top_far?)
-    } else {
-        (top_root?, bottom_far?)
-    };
-    let line = |rows: &[f64]| -> Vec<Point<Px>> {
-        let points = (0..rows.len())
-            .filter(|c| {
-                let at = *c as f64 + 0.5;
-                at > cuts[0].at(rows[*c]) && at < cuts[1].at(rows[*c])
-            })
-            .map(|c| band.to_px(c as f64 + 0.5, rows[c]));
-        if root_below {
-            points.collect()
-        } else {
-            points.rev().collect()
-        }
-    };
-    Some(Face {
-        root_px: line(&root.rows),
-        far_px: line(&far.rows),
-        hidden_px: Vec::new(),
-        discard_marks: Vec::new(),
-        side_confidence,
+    let log_odds = side::features(&band, &torn, &edges)?.log_odds();
+    Some(Laid {
+        band,
+        torn,
+        cuts,
+        edges,
+        log_odds,
     })
+}
+
+impl Laid {
+    /// Whether a declared root side is the lower edge.
+    fn is_below(&self, side: RootSide) -> bool {
+        let across = self.band.to_px(0.0, 1.0) - self.band.to_px(0.0, 0.0);
+        let towards = match side {
+            RootSide::Top => -across.y,
+            RootSide::Bottom => across.y,
+            RootSide::Left => -across.x,
+            RootSide::Right => across.x,
+        };
+        towards > 0.0
+    }
+
+    /// The face with its root line at the lower edge as likely as `log_odds` say.
+    fn face(self, log_odds: f64) -> Option<Face> {
+        let root_below = log_odds > 0.0;
+        let [[top_root, top_far], [bottom_root, bottom_far]] = self.edges;
+        let (root, far) = if root_below {
+            (bottom_root?, top_far?)
+        } else {
+            (top_root?, bottom_far?)
+        };
+        let line = |rows: &[f64]| -> Vec<Point<Px>> {
+            let points = (0..rows.len())
+                .filter(|c| {
+                    let at = *c as f64 + 0.5;
+                    at > self.cuts[0].at(rows[*c]) && at < self.cuts[1].at(rows[*c])
+                })
+                .map(|c| self.band.to_px(c as f64 + 0.5, rows[c]));
+            if root_below {
+                points.collect()
+            } else {
+                points.rev().collect()
+            }
+        };
+        let torn_edge = if root_below {
+            &self.torn.top
+        } else {
+            &self.torn.bottom
+        };
+        let columns = self.torn.ends.0 as usize..(self.torn.ends.1 as usize).min(torn_edge.len());
+        let n = columns.len().max(1) as f64;
+        let apart: f64 = columns.map(|c| (far.rows[c] - torn_edge[c]).abs()).sum();
+        let far_doubt_px = apart / n * self.band.step;
+        Some(Face {
+            root_px: line(&root.rows),
+            far_px: line(&far.rows),
+            far_doubt_px,
+            whole: true,
+            side_confidence: 1.0 / (1.0 + (-log_odds.abs()).exp()),
+        })
+    }
+}
+
+/// The faces of one coupon, their root sides as declared or as they look. Two
+/// halves that mate say together which side is the root.
+fn sided(laid: Vec<Laid>, declared: Option<RootSide>) -> Vec<Face> {
+    let own: Vec<f64> = laid.iter().map(|l| l.log_odds).collect();
+    let mut odds = own.clone();
+    if let [a, b] = &laid[..]
+        && let Some(opposite) = mates::roots_lie_opposite(a, b)
+    {
+        let sign = if opposite { -1.0 } else { 1.0 };
+        odds = vec![own[0] + sign * own[1], own[1] + sign * own[0]];
+    }
+    // A declaration is of the half that is measured, and no other one is.
+    laid.into_iter()
+        .zip(odds)
+        .filter_map(|(l, odds)| {
+            let odds = match declared {
+                Some(side) if l.is_below(side) => f64::INFINITY,
+                Some(_) => f64::NEG_INFINITY,
+                None => odds,
+            };
+            l.face(odds)
+        })
+        .collect()
 }
 
 #[cfg(test)]

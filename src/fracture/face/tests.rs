@@ -119,3 +119,28 @@ fn a_declared_root_side_is_believed() {
         assert!(found.reasons.iter().all(|r| r.code != Code::Ambiguous));
     }
 }
+
+#[test]
+fn a_strip_along_the_rule_is_bench() {
+    // A reference whose border runs along the far edge, and one apart from it.
+    let at = |top: f64, bottom: f64| {
+        [
+            (100.0, top),
+            (1000.0, top),
+            (1000.0, bottom),
+            (100.0, bottom),
+        ]
+        .map(|(x, y)| Point::new(x, y))
+        .to_vec()
+    };
+    let face = find(&photo(0.0, true), &[], None, None)
+        .expect("a face")
+        .faces
+        .remove(0);
+    let far = 450.0 + ACROSS[2];
+    assert!(flags::beside_reference(&face, &[at(far - 200.0, far)]));
+    assert!(!flags::beside_reference(
+        &face,
+        &[at(far - 200.0, far - 60.0)]
+    ));
+}

@@ -79,3 +79,65 @@ pub fn corner(strip: &Strip, cells: &Cells, log: &Gray, columns: &[usize]) -> f6
     let clear = (median(&lines) / CLEAR_LINE).max(change / CLEAR_CHANGE);
     clear.clamp(BOUNDS.0, BOUNDS.1)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::geometry::Point;
+    use crate::fracture::face::Face;
+    use crate::fracture::zones::features::log_luma;
+    use crate::photo::Photo;
+    use crate::scale::{self, Request, Source};
+
+    const FAR: usize = 60;
+
+    /// How clearly the far edge is seen on a face 40 mm long and 6 mm high at
+    /// 20 px/mm; `tone` gives luma by distance above that edge, px, and chance.
+    fn seen(tone: impl Fn(i64, f64) -> f64) -> f64 {
+        let (w, h) = (800, 220);
+        let mut state = 7u64;
+        let mut rgb = Vec::new();
+        for y in 0..h {
+            for _ in 0..w {
+                state = state
+                    .wrapping_mul(6_364_136_223_846_793_005)
+                    .wrapping_add(1);
+                let chance = (state >> 33) as f64 / f64::from(1u32 << 31) - 0.5;
+                let v = tone(FAR as i64 - y as i64, chance).clamp(0.0, 255.0) as u8;
+                rgb.extend([v; 3]);
+            }
+        }
+        let photo = Photo::from_rgb(w, h, rgb).unwrap();
+        let declared = Request::of(Source::Declared { px_per_mm: 20.0 });
+        let scale = scale::find(&photo, &declared).unwrap();
+        let line = |y: f64| vec![Point::new(0.0, y), Point::new(800.0, y)];
+        let face = Face {
+            root_px: line(FAR as f64 + 120.0),
+            far_px: line(FAR as f64),
+            far_doubt_px: 0.0,
+            whole: true,
+            side_confidence: 1.0,
+        };
+        let strip = Strip::new(&photo, &scale, &face).unwrap();
+        let cells = Cells::new(&strip);
+        let log = log_luma(&strip, &cells);
+        let columns: Vec<usize> = (50..150).collect();
+        corner(&strip, &cells, &log, &columns)
+    }
+
+    #[test]
+    fn a_line_or_a_change_of_surface_is_a_corner_and_one_surface_is_none() {
+        let even = seen(|_, chance| 120.0 + 4.0 * chance);
+        let line = seen(|above, chance| {
+            let tone = if above.abs() <= 1 { 95.0 } else { 120.0 };
+            tone + 4.0 * chance
+        });
+        let change = seen(|above, chance| {
+            let rough = if above < 0 { 12.0 } else { 2.0 };
+            120.0 + rough * chance
+        });
+        assert!(even < 0.4, "{even}");
+        assert!(line > 1.0, "{line}");
+        assert!(change > 1.0, "{change}");
+    }
+}

@@ -54,10 +54,14 @@ const WEIGHTS: Weights = Weights {
     constant: -5.6,
 };
 
-/// Bounds of a gradient against the torn metal's, in units of its logarithm.
-const GRADIENT: (f32, f32) = (-2.0, 1.2);
-/// Most that a tone away from the torn metal's counts, in units of its scatter.
-const FARTHEST: f32 = 6.0;
+/// Bounds of a gradient against the torn metal's, in units of its logarithm. Half
+/// of torn metal is rougher than its median, so that being rougher still says
+/// hardly more: a shining rippled bead is rougher, too.
+const GRADIENT: (f32, f32) = (-2.0, 0.3);
+/// Most that a tone away from the torn metal's counts, in units of its scatter:
+/// facets shine one by one, so that a window of a millimetre that is brighter by
+/// this much is no torn metal however rough it looks.
+const FARTHEST: f32 = 12.0;
 /// Least scatter of tone taken for real, ln luma.
 const EVENEST: f32 = 0.02;
 /// Most that blueness counts, in units of ln(yellow / blue).
