@@ -25,6 +25,7 @@ use crate::base::geometry::{Point, Px, contains};
 use crate::photo::Photo;
 use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason, Searched};
 use crate::scale::Scale;
+use outline::Guide;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use thickness::Told;
@@ -69,15 +70,23 @@ pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<We
         .into_iter()
         .take(CANDIDATES)
         .collect();
-    let traced: Vec<(f64, Weld, &members::Reading)> = candidates
-        .par_iter()
-        .filter_map(|r| {
-            let (support, weld) = weld::trace(photo, scale, r, declared.passes)?;
-            Some((r.score * support, weld, r))
-        })
-        .collect();
-    match traced.into_iter().max_by(|a, b| a.0.total_cmp(&b.0)) {
-        Some((merit, mut weld, reading)) if merit >= LEAST_MERIT => {
+    let best = |guide: Guide| {
+        let traced: Vec<(f64, Weld, &members::Reading)> = candidates
+            .par_iter()
+            .filter_map(|r| {
+                let (support, weld) = weld::trace(photo, scale, r, guide, declared.passes)?;
+                Some((r.score * support, weld, r))
+            })
+            .collect();
+        traced
+            .into_iter()
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .filter(|(merit, ..)| *merit >= LEAST_MERIT)
+    };
+    // Colours lead better than the sharpness of edges, unless shadow or glare
+    // gives the surroundings the metal's own tone.
+    match best(Guide::Colours).or_else(|| best(Guide::Sharpness)) {
+        Some((_, mut weld, reading)) => {
             for told in thickness::compare(&evidence, reading, declared) {
                 match told {
                     Told::Agrees(sentence) => weld.scale_checks.push(sentence),
@@ -87,7 +96,7 @@ pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<We
             flaws::search(photo, scale, declared, &mut weld);
             Ok(vec![weld])
         }
-        _ => Err(vec![no_weld()]),
+        None => Err(vec![no_weld()]),
     }
 }
 

@@ -54,10 +54,27 @@ const BEND: f32 = 0.008;
 /// Width of a column at the chord's distance, mm.
 const COLUMN_MM: f64 = 0.15;
 
+/// What the path is led by besides edges.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Guide {
+    /// Colours learned beside the bare surfaces: strong where the surroundings
+    /// look unlike metal.
+    Colours,
+    /// How sharp an edge is: where a shadow or glare has the metal's tone, its
+    /// border is still softer than that of a cut face.
+    Sharpness,
+}
+
 /// Finds the outline. `far` = how far along the nonbutting and the butting
 /// surface to follow it, mm from the root.
-pub fn trace(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Outline> {
-    let coarse = coarse(photo, map, reading, far)?;
+pub fn trace(
+    photo: &Photo,
+    map: &PlaneMap,
+    reading: &Reading,
+    far: (f64, f64),
+    guide: Guide,
+) -> Option<Outline> {
+    let coarse = coarse(photo, map, reading, far, guide)?;
     fine(photo, map, &reading.frame, &coarse)
 }
 
@@ -76,7 +93,13 @@ struct Learned {
     corner_is_air: f64,
 }
 
-fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Option<Coarse> {
+fn coarse(
+    photo: &Photo,
+    map: &PlaneMap,
+    reading: &Reading,
+    far: (f64, f64),
+    guide: Guide,
+) -> Option<Coarse> {
     let frame = &reading.frame;
     let psi = frame.dihedral();
     let riser = frame.butting_direction();
@@ -149,13 +172,21 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
         let side = (SIDE_MM / step).ceil() as usize;
         let mean = |from: usize, to: usize| (sums[to] - sums[from]) / (to - from).max(1) as f32;
         for r in 0..strip.rows {
-            let inside = COLOUR_WEIGHT * step as f32 * sums[r];
+            let inside = match guide {
+                Guide::Colours => COLOUR_WEIGHT * step as f32 * sums[r],
+                Guide::Sharpness => 0.0,
+            };
             colour_sum[c * strip.rows + r] = inside;
             let e = evidence(slopes[c * strip.rows + r]);
-            let outside_air = mean(r, (r + side).min(strip.rows));
-            let inside_air = mean(r.saturating_sub(side), r);
-            let sided = (0.5 * (outside_air - inside_air)).clamp(0.0, 1.0);
-            let e = e * (COLOURLESS + (1.0 - COLOURLESS) * sided);
+            let e = match guide {
+                Guide::Colours => {
+                    let outside_air = mean(r, (r + side).min(strip.rows));
+                    let inside_air = mean(r.saturating_sub(side), r);
+                    let sided = (0.5 * (outside_air - inside_air)).clamp(0.0, 1.0);
+                    e * (COLOURLESS + (1.0 - COLOURLESS) * sided)
+                }
+                Guide::Sharpness => e * sharpness(&strip, c, r, side),
+            };
             let offset = strip.offset_mm(r as f64);
             let place = centre + direction * offset;
             // Oblique coordinates along the surfaces: their sum says how far
@@ -222,6 +253,16 @@ fn coarse(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> 
         legs,
         corner_is_air,
     })
+}
+
+/// Share of the colour step across a place that falls within its middle third,
+/// 0 … 1: near 1 for a cut edge, a third for a shadow that fades over the whole
+/// of `side` rows to either side.
+fn sharpness(strip: &Strip, c: usize, r: usize, side: usize) -> f32 {
+    let near = (side / 3).max(1);
+    let at = |r: usize| strip.column(c)[r.min(strip.rows - 1)];
+    let step = |reach: usize| distance(at(r.saturating_sub(reach)), at(r + reach));
+    (step(near) / step(side).max(step(near)).max(1.0)).clamp(0.0, 1.0)
 }
 
 /// Distance along `direction` from `centre` (inside the metal) to where the

@@ -5,7 +5,7 @@ use super::evidence::Run;
 use super::fusion::{self, Fusion};
 use super::measurands::{self, Traced};
 use super::members::{JointFrame, Reading};
-use super::outline;
+use super::outline::{self, Guide};
 use super::passes;
 use super::surface::{self, Surface};
 use super::toes::{self, Toes};
@@ -45,6 +45,7 @@ pub fn trace(
     photo: &Photo,
     scale: &Scale,
     reading: &Reading,
+    guide: Guide,
     declared_passes: Option<u32>,
 ) -> Option<(f64, Weld)> {
     let mut reading = *reading;
@@ -55,7 +56,7 @@ pub fn trace(
             far(reading.nonbutting, reading.clear_from.0),
             far(reading.butting, reading.clear_from.1),
         );
-        let outline = outline::trace(photo, &scale.map, reading, far)?;
+        let outline = outline::trace(photo, &scale.map, reading, far, guide)?;
         toes::find(&outline, reading.frame.dihedral())
     };
     let mut toes = follow(&reading)?;

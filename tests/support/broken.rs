@@ -245,7 +245,10 @@ pub fn with(coupon: Coupon, findings: Vec<Finding>, profile: Option<&str>) -> Re
             capture: BTreeMap::new(),
         },
         status: Status::Measured,
-        searched: SEARCHED.iter().map(|kind| Searched::any_size(kind)).collect(),
+        searched: SEARCHED
+            .iter()
+            .map(|kind| Searched::any_size(kind))
+            .collect(),
         reasons: vec![],
         scale: Some(ScaleFacts {
             source: "length:110".to_owned(),

@@ -136,7 +136,7 @@ impl<'a> Rule<'a> {
                     .collect();
                 values.push(median(&row));
             }
-            if let Some(k) = self.change(&values, step) {
+            if let Some(k) = self.change(&values, step, 0) {
                 places.push(self.at(middle, beyond + k as f64 * step));
             }
         }
@@ -152,12 +152,22 @@ impl<'a> Rule<'a> {
     fn end(&self, last: f64, sense: f64) -> f64 {
         let step = (0.1 * self.px_per_mm).max(1.0);
         let plain = self.stands_out < PLAIN;
+        // What the rule looks like is known up to its last tick; where it is told
+        // by its tone the look begins there, as it may end right behind.
+        let known = if plain {
+            0
+        } else {
+            (BEFORE_MM * self.px_per_mm / step) as usize
+        };
+        // Leave out the last tick itself.
+        let skip = known + (0.4 * self.px_per_mm / step) as usize;
+        let place = |k: usize| last + sense * (k as f64 - known as f64) * step;
         let mut values = Vec::new();
         loop {
-            let u = last + sense * values.len() as f64 * step;
+            let u = place(values.len());
             if self.tone(u, 0.5 * self.longest).is_none() {
                 // The rule leaves the picture.
-                if self.change(&values, step).is_none() {
+                if self.change(&values, step, skip).is_none() {
                     return u + sense * self.px_per_mm;
                 }
                 break;
@@ -170,23 +180,22 @@ impl<'a> Rule<'a> {
                 .collect();
             values.push(median(&column));
         }
-        // Leave out the last tick itself.
-        let skip = ((0.4 * self.px_per_mm / step) as usize).min(values.len());
-        match self.change(&values[skip..], step) {
-            Some(k) => last + sense * ((k + skip) as f64 * step + 0.2 * self.px_per_mm),
+        match self.change(&values, step, skip) {
+            Some(k) => place(k) + sense * 0.2 * self.px_per_mm,
             None => last + sense * 2.0 * self.px_per_mm,
         }
     }
 
-    /// Index of the first lasting change among tones `step` px apart.
-    fn change(&self, values: &[f64], step: f64) -> Option<usize> {
+    /// Index of the first lasting change from `from` on among tones `step` px apart.
+    fn change(&self, values: &[f64], step: f64, from: usize) -> Option<usize> {
         if self.stands_out < PLAIN {
-            return first_step(values);
+            let from = from.min(values.len());
+            return first_step(&values[from..]).map(|k| k + from);
         }
         let need = (CHANGE * self.stands_out).max(LEAST_CHANGE);
         let count = |mm: f64| ((mm * self.px_per_mm / step) as usize).max(3);
         let (after, before) = (count(LASTING_MM), count(BEFORE_MM));
-        let first = (after..values.len().saturating_sub(after)).find(|&k| {
+        let first = (from.max(after)..values.len().saturating_sub(after)).find(|&k| {
             let old = median(&values[k.saturating_sub(before)..k]);
             let changed = |v: &&f64| (**v - old).abs() > need;
             let new = &values[k..k + after];
