@@ -244,4 +244,26 @@ impl Profile {
         // twice over; stray texture there costs less.
         best.filter(|b| b.gain > 0.0 && b.gain > too_soon - 0.2 * least)
     }
+
+    /// The stretch of edge on the ray from `origin` in the direction `sign` that
+    /// reaches furthest in towards the corner, from `least` mm on, whatever lies
+    /// before it: where a weld did not fuse to a plate, or hardly, the plate's
+    /// surface shows inside the metal too. `None` without an edge.
+    pub fn run_from_corner(&self, origin: f64, sign: f64, least: f64) -> Option<Run> {
+        let values: Vec<Option<f32>> = self.ray(origin, sign).collect();
+        let first = (least / STEP_MM) as usize;
+        let (mut sum, mut best) = (0.0f64, (0.0f64, first));
+        for (i, v) in values.iter().enumerate().skip(first) {
+            let Some(v) = v else { break };
+            sum += f64::from(v - NEUTRAL) * STEP_MM;
+            if sum > best.0 {
+                best = (sum, i);
+            }
+        }
+        (best.0 > 0.0).then(|| Run {
+            begin: least,
+            end: best.1 as f64 * STEP_MM,
+            gain: best.0,
+        })
+    }
 }

@@ -131,19 +131,11 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
             if !view.covers(evidence.map.to_px(root)) {
                 continue;
             }
-            // The stretch of bare surface each way along each line.
-            let runs = |k: usize, line: &Line<Mm>| {
-                [1.0, -1.0].map(|sign| {
-                    profiles[k].run(line.along(root), sign, LEG_RANGE_MM.0, LEG_RANGE_MM.1)
-                })
-            };
-            let (along_a, along_b) = (runs(i, a), runs(j, b));
+            let (along_a, along_b) = (
+                bare_runs(&profiles[i], a.along(root)),
+                bare_runs(&profiles[j], b.along(root)),
+            );
             for (su, sv) in [(1.0, 1.0), (1.0, -1.0), (-1.0, 1.0), (-1.0, -1.0)] {
-                let pick = |of: &[Option<Run>; 2], sign: f64| of[usize::from(sign < 0.0)];
-                let (Some(nonbutting), Some(butting)) = (pick(&along_a, su), pick(&along_b, sv))
-                else {
-                    continue;
-                };
                 let frame = JointFrame {
                     root,
                     along_nonbutting: a.direction * su,
@@ -161,9 +153,19 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
                 if !allowed {
                     continue;
                 }
-                if let Some(reading) = first_look(evidence, frame, (nonbutting, butting), declared)
-                {
-                    list.push(reading);
+                let side = |sign: f64| usize::from(sign < 0.0);
+                let (u, v) = (frame.along_nonbutting, frame.along_butting);
+                let of_n = along_a[side(su)].each(evidence, root, u, frame.out_of_nonbutting());
+                let of_b = along_b[side(sv)].each(evidence, root, v, frame.out_of_butting());
+                for nonbutting in &of_n {
+                    for butting in &of_b {
+                        list.extend(first_look(
+                            evidence,
+                            frame,
+                            (*nonbutting, *butting),
+                            declared,
+                        ));
+                    }
                 }
             }
         }
@@ -177,6 +179,47 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
         .collect();
     full.sort_by(|x, y| y.score.total_cmp(&x.score));
     full
+}
+
+/// What may be the bare surface along one edge, going out from a corner.
+struct Bare {
+    /// Edge with nothing before it.
+    alone: Option<Run>,
+    /// All of an edge that goes on towards the corner.
+    whole: Option<Run>,
+}
+
+/// An edge that begins this near to the corner, mm, may as well go on inside the
+/// weld.
+const DOUBTFUL_BEGIN_MM: f64 = 6.0;
+
+/// The bare surface along an edge each way from `origin`, forwards first.
+fn bare_runs(profile: &Profile, origin: f64) -> [Bare; 2] {
+    [1.0, -1.0].map(|sign| {
+        let alone = profile.run(origin, sign, LEG_RANGE_MM.0, LEG_RANGE_MM.1);
+        let whole = alone
+            .is_none_or(|run| run.begin < DOUBTFUL_BEGIN_MM)
+            .then(|| profile.run_from_corner(origin, sign, LEG_RANGE_MM.0))
+            .flatten();
+        Bare { alone, whole }
+    })
+}
+
+impl Bare {
+    /// The readings of it that the colours allow.
+    fn each(
+        &self,
+        evidence: &Evidence,
+        root: Point<Mm>,
+        along: Vector<Mm>,
+        out: Vector<Mm>,
+    ) -> Vec<Run> {
+        let beyond = self
+            .whole
+            .and_then(|run| beyond_the_weld(evidence, root, along, out, run))
+            .filter(|run| self.alone.is_none_or(|a| run.begin > a.begin + 1.0));
+        self.alone.into_iter().chain(beyond).collect()
+    }
 }
 
 /// Drops readings that repeat a better one: roots within `apart` mm and both
@@ -348,6 +391,28 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
         ..reading
     }
 }
+
+/// The bare part of an edge that goes on inside the weld: from where the colour
+/// outside it is that of the surroundings. Less sure than an edge that ends at the
+/// weld, so it counts for less. `None` when no such place is found.
+fn beyond_the_weld(
+    evidence: &Evidence,
+    root: Point<Mm>,
+    along: Vector<Mm>,
+    out: Vector<Mm>,
+    run: Run,
+) -> Option<Run> {
+    let begin = clear_of_weld(evidence, root, along, out, &run);
+    let share = (run.end - begin) / (run.end - run.begin).max(1e-9);
+    (begin > run.begin + 1.0 && begin <= LEG_RANGE_MM.1).then(|| Run {
+        begin,
+        end: run.end,
+        gain: INTO_CORNER_WORTH * share * run.gain,
+    })
+}
+
+/// What an edge that goes on into the corner is worth against one that does not.
+const INTO_CORNER_WORTH: f64 = 0.7;
 
 /// From where on along a surface the colour just outside stays what it is at
 /// the far end: beyond this the weld does not reach, mm from the root.
