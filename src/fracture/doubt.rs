@@ -279,7 +279,7 @@ mod tests {
                 inside: vec![true; n],
                 looks: vec![Look::default(); n],
             },
-            strict: kinds(&[sure.clone()]),
+            strict: kinds(std::slice::from_ref(&sure)),
             best: kinds(&[sure.clone(), likely.clone()]),
             lenient: kinds(&[block(10..22, 2), likely.clone()]),
             zones: vec![zone(sure, 0.99), zone(likely, 0.8)],

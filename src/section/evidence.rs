@@ -260,7 +260,7 @@ impl Profile {
                 best = (sum, i);
             }
         }
-        (best.0 > 0.0).then(|| Run {
+        (best.0 > 0.0).then_some(Run {
             begin: least,
             end: best.1 as f64 * STEP_MM,
             gain: best.0,

@@ -404,7 +404,7 @@ fn beyond_the_weld(
 ) -> Option<Run> {
     let begin = clear_of_weld(evidence, root, along, out, &run);
     let share = (run.end - begin) / (run.end - run.begin).max(1e-9);
-    (begin > run.begin + 1.0 && begin <= LEG_RANGE_MM.1).then(|| Run {
+    (begin > run.begin + 1.0 && begin <= LEG_RANGE_MM.1).then_some(Run {
         begin,
         end: run.end,
         gain: INTO_CORNER_WORTH * share * run.gain,

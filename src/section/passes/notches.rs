@@ -93,10 +93,10 @@ fn smoothed(points: &[Point<Joint>]) -> Vec<Point<Joint>> {
         .map(|i| {
             let half = half.min(i).min(points.len() - 1 - i);
             let (mut x, mut y, mut sum) = (0.0, 0.0, 0.0);
-            for j in i - half..=i + half {
-                let weight = (-0.5 * (j.abs_diff(i) as f64 / sigma).powi(2)).exp();
-                x += weight * points[j].x;
-                y += weight * points[j].y;
+            for (k, p) in points[i - half..=i + half].iter().enumerate() {
+                let weight = (-0.5 * (k.abs_diff(half) as f64 / sigma).powi(2)).exp();
+                x += weight * p.x;
+                y += weight * p.y;
                 sum += weight;
             }
             Point::new(x / sum, y / sum)
