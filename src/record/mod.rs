@@ -3,6 +3,7 @@
 //! Plain versioned data; no computing. Documented in `docs/record.md`; the
 //! JSON Schema is generated from these types.
 
+mod asked;
 pub mod catalogue;
 mod coupon;
 mod measurement;
@@ -10,6 +11,7 @@ mod outlines;
 mod reason;
 mod verdict;
 
+pub use asked::{Asked, AskedLimits};
 pub use coupon::{Coupon, Cracks, JointType, Material, RootSide};
 pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity, Searched};
 pub use outlines::{Outlines, PassOutline, Toes, Zone};
