@@ -8,6 +8,7 @@ pub mod archive;
 pub mod base;
 pub mod cardprint;
 pub mod cli;
+pub mod cohort;
 pub mod fracture;
 pub mod limits;
 pub mod photo;

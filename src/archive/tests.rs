@@ -42,7 +42,7 @@ fn file(archive: &mut Archive, coupon: &str, original: &[u8], reason: &str) -> F
 }
 
 /// An archive of two coupons with three revisions, closed.
-fn filled() -> TempDir {
+pub(super) fn filled() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     let mut archive = Archive::open_to_write(folder.path()).unwrap();
     for coupon in ["HR-01", "HR-02"] {

@@ -1,5 +1,12 @@
 //! The arguments exactly as typed.
 
+mod class;
+
+pub use class::{
+    ArchiveArgs, ArchiveCommand, BatchArgs, ExportArgs, ListArgs, RemeasureArgs, ShowArgs,
+    VerifyArgs,
+};
+
 use crate::pipeline::{CardDesign, Decision, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -55,6 +62,12 @@ pub enum Command {
     /// List the acceptance limits, or show one table of them and check it
     #[command(long_about = LIMITS_ABOUT, after_help = LIMITS_EXAMPLES)]
     Limits(LimitsArgs),
+    /// Measure a class of coupons from a sheet and keep the evidence in an archive
+    #[command(long_about = class::BATCH_ABOUT, after_help = class::BATCH_EXAMPLES)]
+    Batch(BatchArgs),
+    /// Look into an archive, check it, take coupons out, or measure it again
+    #[command(long_about = class::ARCHIVE_ABOUT, after_help = class::ARCHIVE_EXAMPLES)]
+    Archive(ArchiveArgs),
 }
 
 const SECTION_ABOUT: &str = "\

@@ -1,0 +1,24 @@
+//! Floor 4: a class of coupons, from a roster and a folder of photographs into an
+//! archive.
+//!
+//! [`Sheet`] reads the roster, [`batch`] measures what it lists and files it,
+//! [`remeasure`] measures again what is filed. Photographs are worked on side by
+//! side, never more at once than asked for, so the memory needed does not grow
+//! with the class.
+
+mod asking;
+mod batch;
+mod changes;
+mod error;
+mod measure;
+mod photos;
+mod plan;
+mod remeasure;
+mod sheet;
+mod work;
+
+pub use batch::{Batch, Event, Summary, batch};
+pub use changes::{Change, changes};
+pub use error::CohortError;
+pub use remeasure::{Again, Remeasured, remeasure};
+pub use sheet::{COLUMNS, Line, Photos, Sheet, SheetFault, example};
