@@ -1,7 +1,9 @@
 //! The arguments exactly as typed.
 
+mod card;
 mod class;
 
+pub use card::{CardArgs, Paper};
 pub use class::{
     ArchiveArgs, ArchiveCommand, BatchArgs, ExportArgs, ListArgs, RemeasureArgs, ShowArgs,
     VerifyArgs,
@@ -57,7 +59,7 @@ pub enum Command {
     #[command(long_about = SCALE_ABOUT, after_help = SCALE_EXAMPLES)]
     Scale(ScaleArgs),
     /// Print a scale card to lay beside the specimen
-    #[command(long_about = CARD_ABOUT, after_help = CARD_EXAMPLES)]
+    #[command(long_about = card::ABOUT, after_help = card::EXAMPLES)]
     Card(CardArgs),
     /// List the acceptance limits, or show one table of them and check it
     #[command(long_about = LIMITS_ABOUT, after_help = LIMITS_EXAMPLES)]
@@ -135,21 +137,6 @@ Examples:
     toeline scale HR-07.jpg --scale rule-mm --out evidence
   What would laying the rule 3 mm higher than the face do?
     toeline scale HR-07.jpg --scale rule-mm --scale-offset 3 --out evidence";
-
-const CARD_ABOUT: &str = "\
-Print a scale card to lay beside the specimen.
-
-One PDF page: the card to cut out, a ring of squares round an open window for the
-specimen, with the coupon's name as a code and in words, and below it how to use
-the card. Print it at 100 %, measure its control line once with a calliper, and
-photograph with --scale card --card-line LENGTH. A file of that name is replaced.";
-
-const CARD_EXAMPLES: &str = "\
-Examples:
-  A card for one coupon:
-    toeline card --coupon HR-07 --out HR-07.card.pdf
-  A card for any coupon, with a line to write on, on Letter paper:
-    toeline card --paper letter --out card.pdf";
 
 const LIMITS_ABOUT: &str = "\
 List the acceptance limits, or show one table of them and check it.
@@ -262,31 +249,6 @@ pub struct LimitsArgs {
     /// The table as the file it is written in, to copy and change
     #[arg(long, requires = "limits")]
     pub toml: bool,
-}
-
-/// Arguments of `card`.
-#[derive(Debug, Args)]
-pub struct CardArgs {
-    /// The PDF file to write; a file of that name is replaced
-    #[arg(long, value_name = "FILE.pdf")]
-    pub out: PathBuf,
-
-    /// The coupon's name to print, for example HR-07
-    #[arg(long, value_name = "ID")]
-    pub coupon: Option<String>,
-
-    /// Paper in the printer
-    #[arg(long, value_enum, default_value = "a4")]
-    pub paper: Paper,
-}
-
-/// Paper, as typed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum Paper {
-    /// 210 × 297 mm
-    A4,
-    /// 8.5 × 11 inches
-    Letter,
 }
 
 /// What is declared of the coupon.
