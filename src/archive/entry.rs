@@ -1,5 +1,9 @@
 //! What is entered into the catalogue. An entry is never changed; what changes
 //! is entered anew.
+//!
+//! A key may be added to an entry at any time. A new kind of entry comes with a step
+//! in `migrations`, so that programs which do not know it refuse the archive with a
+//! clear message.
 
 use super::store::StoredFile;
 use crate::record::{Asked, Outcome, Status, Tool};

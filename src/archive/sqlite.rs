@@ -24,6 +24,9 @@ impl Sqlite {
         let mut connection = Connection::open(path)?;
         // Asked first: a foreign file must stay as it is.
         migrations::version(&connection, path, STEPS.len() as i64)?;
+        // The archive's own lock keeps others out; so SQLite needs no memory shared
+        // between processes, which a folder on a network does not offer.
+        connection.pragma_update(None, "locking_mode", "EXCLUSIVE")?;
         connection.pragma_update(None, "journal_mode", "WAL")?;
         // FULL: what was said to be kept is on the disk, also after a power cut.
         connection.pragma_update(None, "synchronous", "FULL")?;

@@ -127,6 +127,7 @@ impl Store {
         let path = self.path(&file);
         // The same photograph again, or what an interrupted run left.
         if fs::read(&path).is_ok_and(|there| there == bytes) {
+            flush_folder(path.parent().unwrap_or(&self.folder))?;
             return Ok(file);
         }
         write_whole(&path, bytes)?;

@@ -2,13 +2,13 @@
 
 use super::asking::{self, VERSION};
 use super::error::CohortError;
-use super::measure::{Measured, measure};
+use super::measure::{self, Why, measure};
 use super::photos::PhotoFolder;
 use super::plan::{self, ByCard, Claim, Job, Plan};
 use super::sheet::Sheet;
 use super::work::{each, held};
-use crate::archive::{Archive, Filed, Filing, Head, Revision, sha256};
-use crate::pipeline;
+use crate::archive::{Archive, Filed, Head, Revision, sha256};
+use crate::pipeline::{self, Outcome};
 use crate::record::{Asked, Record, Status};
 use std::collections::BTreeMap;
 use std::fs;
@@ -217,7 +217,7 @@ impl Run<'_> {
         }
     }
 
-    fn answer(&self, job: &Job) -> Result<(Claim, Vec<u8>, Measured), Left> {
+    fn answer(&self, job: &Job) -> Result<(Claim, Vec<u8>, Outcome), Left> {
         let bytes = self.photos.read(&job.name).map_err(Left::Trouble)?;
         let claim = match &job.claim {
             Some(claim) => claim.clone(),
@@ -257,23 +257,26 @@ impl Run<'_> {
         job: &Job,
         claim: &Claim,
         bytes: &[u8],
-        measured: &Measured,
+        measured: &Outcome,
     ) -> Result<(), CohortError> {
         let photograph = sha256(bytes);
         let mut archive = held(&self.archive);
         let before = archive.latest(&photograph)?;
-        let filed = archive.file(&Filing {
+        let why = Why {
             coupon: &claim.coupon,
             photo: file_name(&job.name),
-            original: bytes,
             asked: &claim.asked,
             key: &asking::key(&photograph, &claim.asked),
             reason: &reason(before.as_ref().map(|filed| &filed.revision), claim),
-            record: &measured.record,
-            picture: measured.picture.as_deref(),
-            report: &measured.report,
-        })?;
+        };
+        let filed = measure::file(&mut archive, bytes, measured, &why)?;
         drop(archive);
+        if let Some(before) = before.filter(|before| before.revision.coupon != claim.coupon) {
+            (self.tell)(Event::Note(&format!(
+                "{} was filed for coupon {} before and now belongs to {}",
+                job.name, before.revision.coupon, claim.coupon
+            )));
+        }
         let mut summary = held(&self.summary);
         summary.filed += 1;
         summary.refused += usize::from(measured.record.status == Status::Refused);

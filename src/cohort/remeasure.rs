@@ -3,9 +3,9 @@
 use super::asking::{self, VERSION};
 use super::changes::{Change, changes, same};
 use super::error::CohortError;
-use super::measure::measure;
+use super::measure::{self, Why, measure};
 use super::work::{each, held};
-use crate::archive::{Archive, Filed, Filing, Head, Role};
+use crate::archive::{Archive, Filed, Head, Role};
 use std::path::Path;
 use std::sync::Mutex;
 
@@ -117,18 +117,14 @@ fn one(archive: &Mutex<Archive>, filed: &Filed) -> Result<(Option<u64>, Vec<Chan
         "measured again with version {VERSION}; version {} before",
         revision.tool.version
     );
-    let appended = held(archive)
-        .file(&Filing {
-            coupon: &revision.coupon,
-            photo: &revision.photo,
-            original: &bytes,
-            asked: &revision.asked,
-            key: &asking::key(&original.sha256, &revision.asked),
-            reason: &reason,
-            record: &measured.record,
-            picture: measured.picture.as_deref(),
-            report: &measured.report,
-        })
+    let why = Why {
+        coupon: &revision.coupon,
+        photo: &revision.photo,
+        asked: &revision.asked,
+        key: &asking::key(&original.sha256, &revision.asked),
+        reason: &reason,
+    };
+    let appended = measure::file(&mut held(archive), &bytes, &measured, &why)
         .map_err(|error| Stop::All(error.into()))?;
     Ok((Some(appended.seq), changes(&before, &measured.record)))
 }

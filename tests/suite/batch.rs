@@ -54,6 +54,10 @@ fn a_section_is_measured_and_filed_and_a_second_run_measures_nothing() {
     let record = archive.record(revision).unwrap();
     assert_eq!(record.coupon.thickness_nonbutting_mm, Some(10.0));
     assert_eq!(record.verdict.unwrap().profile, "iso5817-c");
+    // The report names the head it was kept behind.
+    let report = archive.read(revision.file(Role::Report).unwrap()).unwrap();
+    let report = String::from_utf8(report).unwrap();
+    assert!(report.contains("Kept as entry 2 of an archive"));
     // The welder's name is nobody's business but the catalogue's.
     for role in [Role::Record, Role::Report] {
         let bytes = archive.read(revision.file(role).unwrap()).unwrap();
@@ -117,6 +121,35 @@ fn only_what_changed_is_measured_again_and_the_earlier_record_stays() {
     );
     // Another picture under the same name is another photograph.
     assert_eq!(coupons[1].photographs.len(), 2);
+    archive.close().unwrap();
+
+    class.sheet("coupon,scale,section\nHR-04,declared:20,3.png\n");
+    let moved = class.batch();
+    assert!(
+        moved.err.contains("filed for coupon HR-03 before"),
+        "{}",
+        moved.err
+    );
+    let list = class.archive(&["list"]);
+    assert!(
+        list.out.contains("HR-03\n  no photograph yet"),
+        "{}",
+        list.out
+    );
+    assert!(list.out.contains("HR-04\n  3.png"), "{}", list.out);
+}
+
+/// Every column stands in the documents.
+#[test]
+fn the_columns_are_explained() {
+    let text = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/archive.md")).unwrap();
+    for entry in toeline::cohort::COLUMNS {
+        assert!(
+            text.contains(&format!("`{}`", entry.title)),
+            "{}",
+            entry.title
+        );
+    }
 }
 
 #[test]
