@@ -1,5 +1,6 @@
 //! The time of an entry: UTC, to the second, as in RFC 3339.
 
+use crate::base::calendar::{days_of_month, days_of_year};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Now, e.g. `2026-03-14T09:26:53Z`.
@@ -12,32 +13,14 @@ pub fn now() -> String {
 
 /// Seconds since 1970-01-01 as date and time of the Gregorian calendar.
 fn written(seconds: u64) -> String {
-    let (days, rest) = (seconds / 86_400, seconds % 86_400);
-    let (mut year, mut day) = (1970, days);
-    while day >= length(year) {
-        day -= length(year);
+    let (mut day, rest) = (seconds / 86_400, seconds % 86_400);
+    let (mut year, mut month) = (1970, 1);
+    while day >= u64::from(days_of_year(year)) {
+        day -= u64::from(days_of_year(year));
         year += 1;
     }
-    let months = [
-        31,
-        length(year) - 337,
-        31,
-        30,
-        31,
-        30,
-        31,
-        31,
-        30,
-        31,
-        30,
-        31,
-    ];
-    let mut month = 1;
-    for days in months {
-        if day < days {
-            break;
-        }
-        day -= days;
+    while day >= u64::from(days_of_month(year, month)) {
+        day -= u64::from(days_of_month(year, month));
         month += 1;
     }
     format!(
@@ -47,11 +30,6 @@ fn written(seconds: u64) -> String {
         rest / 60 % 60,
         rest % 60
     )
-}
-
-fn length(year: u64) -> u64 {
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    if leap { 366 } else { 365 }
 }
 
 #[cfg(test)]

@@ -16,7 +16,7 @@ pub enum Entry {
     /// What a sheet says of a coupon.
     Coupon(CouponEntry),
     /// What a photograph of it gave.
-    Revision(Revision),
+    Revision(Box<Revision>),
 }
 
 /// What a sheet says of a coupon; a later entry of the same coupon counts

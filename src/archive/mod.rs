@@ -221,7 +221,7 @@ impl Archive {
         };
         let head = self
             .catalogue
-            .append(&[Entry::Revision(revision.clone())])?;
+            .append(&[Entry::Revision(Box::new(revision.clone()))])?;
         Ok(Filed {
             seq: head.seq,
             hash: head.hash,
@@ -249,7 +249,7 @@ impl Archive {
             Some((link, Entry::Revision(revision))) => Some(Filed {
                 seq: link.seq,
                 hash: link.hash,
-                revision,
+                revision: *revision,
             }),
             _ => None,
         })

@@ -58,7 +58,7 @@ pub fn coupons(links: &[Link]) -> Result<Vec<CouponView>, ArchiveError> {
                 let filed = Filed {
                     seq: link.seq,
                     hash: link.hash.clone(),
-                    revision,
+                    revision: *revision,
                 };
                 match known.get(&photograph) {
                     Some(at) => {

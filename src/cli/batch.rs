@@ -2,11 +2,12 @@
 
 use super::args::BatchArgs;
 use super::progress::Progress;
+use super::summary::{outcome, refusal, status};
 use super::{CliError, Exit, output};
 use crate::archive::Filed;
 use crate::cohort::{self, Batch, Event, Summary};
 use crate::pipeline::Profile;
-use crate::record::{Outcome, Record, Status};
+use crate::record::{Record, Status};
 use std::path::Path;
 
 pub(super) fn run(args: BatchArgs) -> Result<Exit, CliError> {
@@ -89,35 +90,16 @@ fn line(filed: &Filed, record: &Record) -> String {
         revision.coupon,
         revision.photo,
         status(record.status),
-        revision.outcome.map_or(String::new(), |outcome| format!(
-            ", {}",
-            self::outcome(outcome)
-        )),
+        revision
+            .outcome
+            .map_or(String::new(), |found| format!(", {}", outcome(found))),
         filed.seq
     )
 }
 
 fn refused(filed: &Filed, record: &Record) -> String {
     let revision = &filed.revision;
-    super::summary::refusal(&format!("{} {}", revision.coupon, revision.photo), record)
-}
-
-pub(super) fn status(status: Status) -> &'static str {
-    match status {
-        Status::Measured => "measured",
-        Status::PartlyMeasured => "partly measured",
-        Status::Refused => "refused",
-        Status::Declared => "declared to have bent flat",
-    }
-}
-
-pub(super) fn outcome(outcome: Outcome) -> &'static str {
-    match outcome {
-        Outcome::Within => "within the limits",
-        Outcome::Outside => "outside the limits",
-        Outcome::TooCloseToCall => "too close to call",
-        Outcome::NotAssessed => "not all of it could be assessed",
-    }
+    refusal(&format!("{} {}", revision.coupon, revision.photo), record)
 }
 
 fn in_short(summary: &Summary, archive: &Path) -> String {

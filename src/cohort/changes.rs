@@ -1,8 +1,7 @@
 //! What differs between two records of one photograph.
 
 use crate::base::rounding::stated;
-use crate::record::{MeasurementStatus, Outcome, Record, Status};
-use serde::Serialize;
+use crate::record::{MeasurementStatus, Outcome, Record, Status, word};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
@@ -60,14 +59,6 @@ impl fmt::Display for Change {
                 write!(f, "findings of {kind}: {before} before, now {after}")
             }
         }
-    }
-}
-
-/// A word as the record writes it.
-fn word(value: &impl Serialize) -> String {
-    match serde_json::to_value(value) {
-        Ok(serde_json::Value::String(word)) => word,
-        _ => String::new(),
     }
 }
 

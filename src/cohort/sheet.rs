@@ -101,10 +101,7 @@ impl Sheet {
         let mut sheet = Self::default();
         let mut titled: Option<Vec<Option<Column>>> = None;
         for row in layout.rows() {
-            let row = match row {
-                Ok(row) => row,
-                Err(message) => return Err(message),
-            };
+            let row = row?;
             if row.cells.iter().all(|cell| cell.is_empty()) {
                 continue;
             }

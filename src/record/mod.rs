@@ -10,6 +10,7 @@ mod measurement;
 mod outlines;
 mod reason;
 mod verdict;
+mod word;
 
 pub use asked::{Asked, AskedLimits};
 pub use coupon::{Coupon, Cracks, JointType, Material, RootSide};
@@ -17,6 +18,7 @@ pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity, Searche
 pub use outlines::{Outlines, PassOutline, Toes, Zone};
 pub use reason::{Code, Reason};
 pub use verdict::{Check, Outcome, PointLine, Points, Sense, Verdict};
+pub use word::word;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -87,6 +87,10 @@ fn verify_is_silent_when_all_is_well_and_names_what_is_not() {
 
 /// One bit anywhere in any kind of file. `TOELINE_TRIALS` says how many.
 #[test]
+#[expect(
+    clippy::print_stderr,
+    reason = "the figures of a long trial, read with --nocapture"
+)]
 fn one_flipped_bit_in_any_kind_of_file_is_found_and_named() {
     let trials: usize = std::env::var("TOELINE_TRIALS").map_or(72, |text| text.parse().unwrap());
     let class = class();
@@ -140,7 +144,6 @@ fn one_flipped_bit_in_any_kind_of_file_is_found_and_named() {
         *found.entry(kind).or_default() += 1;
         fs::write(path, &whole).unwrap();
     }
-    // Read with --nocapture.
     eprintln!("{trials} bits flipped, all found: {found:?}");
     assert!(verify(&folder, None).unwrap().faults.is_empty());
 }

@@ -321,6 +321,10 @@ fn accepted(out: &str) -> impl Iterator<Item = String> + '_ {
 /// filed is there, every entry has all its files, and the next run goes on.
 /// `TOELINE_TRIALS` says how many runs are killed.
 #[test]
+#[expect(
+    clippy::print_stderr,
+    reason = "the figures of a long trial, read with --nocapture"
+)]
 fn a_killed_run_loses_nothing_and_halves_nothing() {
     const COUPONS: u8 = 10;
     let trials: u32 = std::env::var("TOELINE_TRIALS").map_or(24, |text| text.parse().unwrap());
@@ -385,7 +389,6 @@ fn a_killed_run_loses_nothing_and_halves_nothing() {
         }
     }
     finish(&class, COUPONS);
-    // Read with --nocapture.
     eprintln!(
         "{killed} killed, {midway} of them with some but not all filed; {complete} archives \
          completed, {cleared} times files were left that the next run cleared"

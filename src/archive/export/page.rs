@@ -2,8 +2,8 @@
 
 use super::super::chain::Head;
 use super::super::{CouponView, Role};
-use super::table::word;
 use super::{SUMS, Shown};
+use crate::record::word;
 use maud::{DOCTYPE, Markup, html as markup};
 
 const STYLE: &str = "body{font:16px/1.5 sans-serif;max-width:70rem;margin:2rem auto;padding:0 1rem}\

@@ -2,7 +2,7 @@
 
 use super::super::Role;
 use super::Shown;
-use crate::record::{MeasurementStatus, Record};
+use crate::record::{MeasurementStatus, Record, word};
 use std::collections::BTreeSet;
 
 /// The bytes of `index.csv`: commas, decimal points, UTF-8 with a byte order mark,
@@ -97,14 +97,6 @@ fn measured(record: &Record, name: &str) -> Option<(String, String)> {
         value.to_string(),
         u.map_or(String::new(), |u| u.to_string()),
     ))
-}
-
-/// A word as the record writes it.
-pub fn word(value: &impl serde::Serialize) -> String {
-    match serde_json::to_value(value) {
-        Ok(serde_json::Value::String(word)) => word,
-        _ => String::new(),
-    }
 }
 
 /// A text that no spreadsheet takes for a formula.

@@ -1,7 +1,7 @@
 //! `toeline archive list`.
 
 use super::super::args::ListArgs;
-use super::super::batch::{outcome, status};
+use super::super::summary::{outcome, status};
 use super::super::{CliError, Exit, output};
 use crate::archive::{CouponFacts, CouponView};
 

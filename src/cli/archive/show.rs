@@ -1,7 +1,7 @@
 //! `toeline archive show`.
 
 use super::super::args::ShowArgs;
-use super::super::batch::{outcome, status};
+use super::super::summary::{outcome, status};
 use super::super::{CliError, Exit, output};
 use super::list::facts;
 use crate::archive::{Filed, Role};

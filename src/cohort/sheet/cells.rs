@@ -4,6 +4,7 @@
 use super::columns::Column;
 use super::layout::Row;
 use super::{Photos, SheetFault};
+use crate::base::calendar::days_of_month;
 use serde::de::DeserializeOwned;
 use std::ops::{Range, RangeInclusive};
 use std::str::FromStr;
@@ -135,7 +136,7 @@ impl<'a> Cells<'a> {
             Some([year, month, day])
                 if (1900..2200).contains(&year)
                     && (1..=12).contains(&month)
-                    && (1..=days(year, month)).contains(&day) =>
+                    && (1..=days_of_month(year, month)).contains(&day) =>
             {
                 Some(format!("{year:04}-{month:02}-{day:02}"))
             }
@@ -328,15 +329,5 @@ fn number(text: &str, decimal_comma: bool) -> Result<f64, String> {
         _ => Err(format!(
             "'{text}' is no number; write a figure without a unit, for example 6.5"
         )),
-    }
-}
-
-/// Days of a month.
-fn days(year: u32, month: u32) -> u32 {
-    match month {
-        2 if year % 4 == 0 && (year % 100 != 0 || year % 400 == 0) => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        _ => 31,
     }
 }
