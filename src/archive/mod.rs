@@ -122,8 +122,12 @@ impl Archive {
     /// catalogue is not as it was written.
     pub fn open_to_write(folder: &Path) -> Result<Self, ArchiveError> {
         let path = folder.join(seal::CATALOGUE);
-        if !path.is_file() {
-            may_become_one(folder)?;
+        if !path.is_file()
+            && let Err(error) = may_become_one(folder)
+            // Made by another process at this very moment: the lock will tell.
+            && !path.is_file()
+        {
+            return Err(error);
         }
         fs::create_dir_all(folder).map_err(ArchiveError::writing(folder))?;
         let lock = Lock::alone(folder)?;
@@ -165,21 +169,26 @@ impl Archive {
         self.catalogue.head()
     }
 
-    /// Enters what a sheet says of a coupon, unless it is entered already.
+    /// Enters what a sheet says of coupons, but for those of which it is entered
+    /// already; all or none. Returns how many were entered.
     ///
     /// # Errors
     /// The catalogue cannot be written.
-    pub fn declare(&mut self, coupon: &str, facts: &CouponFacts) -> Result<bool, ArchiveError> {
-        if self.facts(coupon)?.as_ref() == Some(facts) {
-            return Ok(false);
+    pub fn declare(&mut self, coupons: &[(String, CouponFacts)]) -> Result<usize, ArchiveError> {
+        let mut entries = Vec::new();
+        for (coupon, facts) in coupons {
+            if self.facts(coupon)?.as_ref() != Some(facts) {
+                entries.push(Entry::Coupon(CouponEntry {
+                    at: clock::now(),
+                    coupon: coupon.clone(),
+                    facts: facts.clone(),
+                }));
+            }
         }
-        let entry = CouponEntry {
-            at: clock::now(),
-            coupon: coupon.to_owned(),
-            facts: facts.clone(),
-        };
-        self.catalogue.append(&[Entry::Coupon(entry)])?;
-        Ok(true)
+        if !entries.is_empty() {
+            self.catalogue.append(&entries)?;
+        }
+        Ok(entries.len())
     }
 
     /// Files what a photograph gave: its files first, the entry last.

@@ -45,9 +45,8 @@ fn file(archive: &mut Archive, coupon: &str, original: &[u8], reason: &str) -> F
 pub(super) fn filled() -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     let mut archive = Archive::open_to_write(folder.path()).unwrap();
-    for coupon in ["HR-01", "HR-02"] {
-        archive.declare(coupon, &CouponFacts::default()).unwrap();
-    }
+    let coupons = ["HR-01", "HR-02"].map(|id| (id.to_owned(), CouponFacts::default()));
+    archive.declare(&coupons).unwrap();
     file(&mut archive, "HR-01", b"one", "first");
     file(&mut archive, "HR-02", b"two", "first");
     file(&mut archive, "HR-01", b"one", "again");
@@ -83,12 +82,14 @@ fn what_is_filed_is_found_and_nothing_is_overwritten() {
 fn what_the_sheet_says_is_entered_only_when_it_changes() {
     let folder = filled();
     let mut archive = Archive::open_to_write(folder.path()).unwrap();
-    assert!(!archive.declare("HR-01", &CouponFacts::default()).unwrap());
+    let mut sheet = vec![("HR-01".to_owned(), CouponFacts::default())];
+    assert_eq!(archive.declare(&sheet).unwrap(), 0);
     let facts = CouponFacts {
         process: Some("135".to_owned()),
         ..CouponFacts::default()
     };
-    assert!(archive.declare("HR-01", &facts).unwrap());
+    sheet[0].1 = facts.clone();
+    assert_eq!(archive.declare(&sheet).unwrap(), 1);
     assert_eq!(archive.facts("HR-01").unwrap(), Some(facts));
     archive.close().unwrap();
     assert!(faults(folder.path()).is_empty());

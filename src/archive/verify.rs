@@ -209,7 +209,7 @@ fn look_for_more(
             || Role::ALL.iter().any(|role| role.folder() == name);
         // SQLite's own, of a run that was interrupted.
         let journal = seal == Seal::None
-            && ["-wal", "-shm"]
+            && ["-journal", "-wal"]
                 .iter()
                 .any(|end| name == format!("{}{end}", seal::CATALOGUE));
         if !ours && !journal {

@@ -19,17 +19,18 @@ impl Progress {
                 bar: ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden()),
             };
         }
-        let bar = ProgressBar::new(0);
-        let template = "{bar:30} {pos}/{len}, {eta} to go  {msg}";
-        if let Ok(style) = ProgressStyle::with_template(template) {
-            bar.set_style(style);
-        }
+        // Until it is known how much there is to do.
+        let bar = ProgressBar::new_spinner().with_message("looking at what there is to do");
         bar.enable_steady_tick(Duration::from_millis(200));
         Self { bar }
     }
 
     pub fn expect(&self, steps: usize) {
         self.bar.set_length(steps as u64);
+        let template = "{bar:30} {pos}/{len}, {eta} to go  {msg}";
+        if let Ok(style) = ProgressStyle::with_template(template) {
+            self.bar.set_style(style);
+        }
     }
 
     pub fn begin(&self, what: &str) {

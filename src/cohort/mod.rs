@@ -13,6 +13,7 @@ mod error;
 mod measure;
 mod photos;
 mod plan;
+mod reason;
 mod remeasure;
 mod sheet;
 mod work;
