@@ -10,6 +10,7 @@ mod edges;
 mod evidence;
 mod flaws;
 mod fusion;
+mod groove;
 mod measurands;
 mod members;
 mod outline;

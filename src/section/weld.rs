@@ -3,13 +3,14 @@
 use super::Weld;
 use super::evidence::Run;
 use super::fusion::{self, Fusion};
+use super::groove::{self, Beside};
 use super::measurands::{self, Traced};
 use super::members::{JointFrame, Reading};
 use super::outline::{self, Guide};
 use super::passes;
 use super::surface::{self, Surface};
 use super::toes::{self, Toes};
-use crate::base::geometry::{Joint, Line, Point, centroid};
+use crate::base::geometry::{Joint, Line, Point, Vector, centroid};
 use crate::photo::Photo;
 use crate::record::{Outlines, PassOutline, Toes as ToesPx};
 use crate::scale::Scale;
@@ -70,6 +71,7 @@ pub fn trace(
     }
     let (surface_n, surface_b) = surfaces?;
     let frame = &reading.frame;
+    retrace_beside_toes(photo, scale, frame, &mut toes);
     // A joint root at the very border of the picture is no joint one can see.
     let border = BORDER_SHARE * photo.width.min(photo.height) as f64;
     let at = scale.map.to_px(frame.root);
@@ -100,6 +102,34 @@ pub fn trace(
         declared_passes,
     );
     Some((support, weld))
+}
+
+/// Puts what is seen square to either plate in place of the outline beside its toe.
+fn retrace_beside_toes(photo: &Photo, scale: &Scale, frame: &JointFrame, toes: &mut Toes) {
+    let riser = Vector::<Joint>::from_angle(frame.dihedral());
+    let in_front = Vector::<Joint>::new(riser.y, -riser.x);
+    for (toe, bare, away, out) in [
+        (
+            toes.nonbutting,
+            &mut toes.bare_nonbutting,
+            Vector::new(1.0, 0.0),
+            Vector::new(0.0, 1.0),
+        ),
+        (toes.butting, &mut toes.bare_butting, riser, in_front),
+    ] {
+        let along = |p: &Point<Joint>| (*p - toe).dot(away);
+        let beside = Beside {
+            toe,
+            away,
+            out,
+            bare_mm: bare.last().map_or(0.0, along),
+        };
+        if let Some(traced) = groove::trace(photo, &scale.map, frame, &beside) {
+            let reach = traced.last().map_or(0.0, along);
+            let beyond = bare.iter().filter(|p| along(p) > reach).copied();
+            *bare = traced.iter().copied().chain(beyond).collect();
+        }
+    }
 }
 
 /// Fits both surfaces beyond the toes as known so far and moves the frame to

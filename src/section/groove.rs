@@ -1,0 +1,132 @@
+//! The bare surface just beyond a toe, traced square to the plate: an undercut
+//! is a groove with steep walls, which the outline as one path rounds off.
+
+use super::members::JointFrame;
+use super::palette::Palette;
+use super::strip::Strip;
+use super::surface::crest;
+use crate::base::geometry::{Joint, Mm, Point, Vector};
+use crate::base::numeric::{Grid, optimal_path, quantile};
+use crate::photo::Photo;
+use crate::scale::PlaneMap;
+
+/// How far beyond the toe a groove is looked for, mm.
+const REACH_MM: f64 = 3.0;
+/// Plate and surroundings are learned from here to there beyond the toe, mm: past
+/// most grooves.
+const PLAIN_MM: (f64, f64) = (2.0, 5.0);
+/// Deepest groove looked for, and how far above the surface the search begins, mm.
+const DEEPEST_MM: f64 = 1.6;
+const ABOVE_MM: f64 = 0.4;
+/// Distance between columns, mm.
+const COLUMN_MM: f64 = 0.04;
+/// Steepest wall followed, mm down for each mm along.
+const STEEPEST: f64 = 8.0;
+/// Cost of the squared step, in mm from one column to the next: of two ways alike
+/// the straighter one.
+const BEND_PER_MM2: f64 = 4.0;
+/// Worth of a millimetre of surroundings taken for metal, or the reverse, a unit
+/// of log-likelihood ratio, against one column without any edge.
+const COLOUR_WEIGHT: f32 = 0.6;
+/// Colours are compared over this far to each side of an edge, mm.
+const SIDE_MM: f64 = 0.25;
+/// Share of an edge's worth that does not depend on the colours beside it.
+const COLOURLESS: f32 = 0.35;
+
+/// One member's surface as seen from its toe.
+#[derive(Clone, Copy)]
+pub struct Beside {
+    /// The toe.
+    pub toe: Point<Joint>,
+    /// Along the surface, away from the root.
+    pub away: Vector<Joint>,
+    /// Out of the plate.
+    pub out: Vector<Joint>,
+    /// How far beyond the toe the bare surface is in the picture, mm.
+    pub bare_mm: f64,
+}
+
+/// The surface from the toe outwards, points in order. `None` where too little of
+/// it is in the picture.
+pub fn trace(
+    photo: &Photo,
+    map: &PlaneMap,
+    frame: &JointFrame,
+    at: &Beside,
+) -> Option<Vec<Point<Joint>>> {
+    let length = REACH_MM.min(at.bare_mm);
+    let columns = (length / COLUMN_MM) as usize + 1;
+    if columns < 12 {
+        return None;
+    }
+    let px_mm = 1.0 / map.px_per_mm_at(frame.root);
+    let step = (0.5 * px_mm).clamp(0.01, 0.04);
+    let strip = |from: f64, columns: usize, low: f64, high: f64| {
+        let spine: Vec<Point<Mm>> = (0..columns)
+            .map(|c| frame.to_plane(at.toe + at.away * (from + c as f64 * COLUMN_MM)))
+            .collect();
+        let out = frame.to_plane(at.toe + at.out) - frame.to_plane(at.toe);
+        Strip::new(photo, map, spine, vec![out; columns], low, high, step)
+    };
+    let palette = {
+        let far = PLAIN_MM.1.min(at.bare_mm);
+        let from = PLAIN_MM.0.min(0.5 * far);
+        let plain = strip(from, ((far - from) / COLUMN_MM) as usize + 1, -1.4, 0.9);
+        let weld = strip(-2.0, (1.5 / COLUMN_MM) as usize, -0.8, -0.2);
+        let (mut air, mut plate, mut metal) = (Vec::new(), Vec::new(), Vec::new());
+        for c in 0..plain.columns() {
+            for (r, colour) in plain.column(c).iter().enumerate() {
+                let height = plain.offset_mm(r as f64);
+                if height > 0.15 {
+                    air.push(*colour);
+                } else if height < -0.2 {
+                    plate.push(*colour);
+                }
+            }
+        }
+        for c in 0..weld.columns() {
+            metal.extend_from_slice(weld.column(c));
+        }
+        Palette::learn_surroundings(&air, &[&plate, &metal])
+    };
+    let strip = strip(0.0, columns, -DEEPEST_MM, ABOVE_MM).smoothed(1.0, (0.03 / step).max(1.0));
+    let grid = costs(&strip, &palette);
+    let per_row = (BEND_PER_MM2 * step * step) as f32;
+    let steepest = (STEEPEST * COLUMN_MM / step).ceil() as usize;
+    let (path, _) = optimal_path(&grid, steepest, per_row)?;
+    let points = path
+        .iter()
+        .enumerate()
+        .map(|(c, &r)| frame.to_joint(strip.place(c, crest(&strip, c, r))));
+    Some(points.collect())
+}
+
+/// What it costs to take a row for the surface: no edge there, metal above it,
+/// surroundings below it.
+fn costs(strip: &Strip, palette: &Palette) -> Grid {
+    let slopes: Vec<f64> = (0..strip.columns())
+        .flat_map(|c| (1..strip.rows - 1).step_by(3).map(move |r| (c, r)))
+        .map(|(c, r)| f64::from(strip.slope(c, r)))
+        .collect();
+    let noise = (quantile(&slopes, 0.5) as f32).max(0.02);
+    let side = ((SIDE_MM / strip.step_mm).ceil() as usize).max(1);
+    let mut grid = Grid::filled(strip.columns(), strip.rows, f32::INFINITY);
+    for c in 0..strip.columns() {
+        // Running sums of "surroundings" from the plate outwards.
+        let mut sums = vec![0.0f32];
+        for colour in strip.column(c) {
+            sums.push(sums[sums.len() - 1] + palette.ratio(*colour));
+        }
+        let mean = |from: usize, to: usize| (sums[to] - sums[from]) / (to - from).max(1) as f32;
+        for r in 1..strip.rows - 1 {
+            let relative = strip.slope(c, r) / (3.0 * noise);
+            let e = relative * relative / (1.0 + relative * relative);
+            let outside = mean(r, (r + side).min(strip.rows));
+            let inside = mean(r.saturating_sub(side), r);
+            let sided = (0.5 * (outside - inside)).clamp(0.0, 1.0);
+            grid.column_mut(c)[r] = 1.0 - e * (COLOURLESS + (1.0 - COLOURLESS) * sided)
+                + COLOUR_WEIGHT * strip.step_mm as f32 * sums[r];
+        }
+    }
+    grid
+}
