@@ -72,8 +72,16 @@ pub fn trace(
         let far = PLAIN_MM.1.min(at.bare_mm);
         let from = PLAIN_MM.0.min(0.5 * far);
         let plain = strip(from, ((far - from) / COLUMN_MM) as usize + 1, -1.4, 0.9);
+        // Metal whatever the groove: the weld's own, and what lies deep under the
+        // toe, which the heat has coloured.
         let weld = strip(-2.0, (1.5 / COLUMN_MM) as usize, -0.8, -0.2);
-        let (mut air, mut plate, mut metal) = (Vec::new(), Vec::new(), Vec::new());
+        let heated = strip(-0.5, (2.5 / COLUMN_MM) as usize, -DEEPEST_MM, -1.0);
+        let all = |strip: &Strip| -> Vec<[f32; 3]> {
+            (0..strip.columns())
+                .flat_map(|c| strip.column(c).iter().copied())
+                .collect()
+        };
+        let (mut air, mut plate) = (Vec::new(), Vec::new());
         for c in 0..plain.columns() {
             for (r, colour) in plain.column(c).iter().enumerate() {
                 let height = plain.offset_mm(r as f64);
@@ -84,10 +92,7 @@ pub fn trace(
                 }
             }
         }
-        for c in 0..weld.columns() {
-            metal.extend_from_slice(weld.column(c));
-        }
-        Palette::learn_surroundings(&air, &[&plate, &metal])
+        Palette::learn_surroundings(&air, &[&plate, &all(&weld), &all(&heated)])
     };
     let strip = strip(0.0, columns, -DEEPEST_MM, ABOVE_MM).smoothed(1.0, (0.03 / step).max(1.0));
     let grid = costs(&strip, &palette);
