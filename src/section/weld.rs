@@ -39,6 +39,10 @@ const UNFITTED_MM: f64 = 0.15;
 /// Rounds of toes → surfaces → outline → toes.
 const ROUNDS: usize = 2;
 
+/// Why there is no fusion boundary, and what to do.
+const NO_BOUNDARY: &str = "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light";
+const HIDDEN_BOUNDARY: &str = "glare hides part of the fusion boundary: turn the lamp or the section until the weld shows no white patch, and photograph again";
+
 /// Traces and measures the weld of one reading, with the support its outline
 /// has in the picture (0 … 1). `None` when the outline cannot be followed from
 /// one surface to the other.
@@ -81,23 +85,32 @@ pub fn trace(
     }
     let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.2)
         .min(0.9 * reading.thickness_nonbutting.max(3.0));
-    let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest).filter(Fusion::is_clear);
+    let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest)
+        .filter(Fusion::is_clear)
+        .ok_or(NO_BOUNDARY)
+        .and_then(|fusion| {
+            if fusion.is_hidden() {
+                Err(HIDDEN_BOUNDARY)
+            } else {
+                Ok(fusion)
+            }
+        });
     let bare = |s: &Surface| s.clarity * (s.support_mm / ENOUGH_SURFACE_MM).min(1.0);
     // A corner coloured like the surroundings is empty.
     let filled = (1.0 - (toes.corner_is_air / EMPTY_CORNER).powi(2)).max(0.0);
     let support = toes.clarity
         * (bare(&surface_n) * bare(&surface_b)).sqrt()
         * filled
-        * if fusion.is_some() {
-            1.0
-        } else {
+        * if matches!(fusion, Err(NO_BOUNDARY)) {
             NO_FUSION_LINE
+        } else {
+            1.0
         };
     let weld = assemble(
         scale,
         frame,
         &toes,
-        fusion.as_ref(),
+        fusion.as_ref().map_err(|why| *why),
         (&surface_n, &surface_b),
         declared_passes,
     );
@@ -177,18 +190,19 @@ fn assemble(
     scale: &Scale,
     frame: &JointFrame,
     toes: &Toes,
-    fusion: Option<&Fusion>,
+    fusion: Result<&Fusion, &str>,
     surfaces: (&Surface, &Surface),
     declared_passes: Option<u32>,
 ) -> Weld {
     let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
     let scatter = surfaces.0.scatter_mm.max(surfaces.1.scatter_mm);
+    let why_not = fusion.err();
+    let fusion = fusion.ok();
     let passes = fusion.and_then(|fusion| passes::find(toes, fusion, declared_passes));
     let traced = Traced {
         frame,
         toes,
-        fusion: fusion
-            .ok_or_else(|| "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light".to_owned()),
+        fusion: fusion.ok_or_else(|| why_not.unwrap_or_default().to_owned()),
         passes: passes.as_ref(),
         outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter)
             * (1.0 + 1.5 * (1.0 - toes.clarity)),
