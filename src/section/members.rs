@@ -88,6 +88,9 @@ pub struct Reading {
     pub clear_from: (f64, f64),
     /// Thickness of the nonbutting member as declared or read, mm.
     pub thickness_nonbutting: f64,
+    /// Where the other surface of the nonbutting and of the butting member stands
+    /// out, mm from the one at the weld.
+    pub back: (Option<f64>, Option<f64>),
     /// How well the picture supports it; only for comparing readings.
     pub score: f64,
 }
@@ -105,6 +108,8 @@ const MOST_LEG_OF_PLATE: f64 = 1.75;
 /// length this coincidence counts as, mm.
 const END_FACE_MM: f64 = 0.8;
 const END_FACE_WORTH: f64 = 4.0;
+/// Net length of edge from which a plate's other surface is beyond doubt, mm.
+pub const SURE_BACK_MM: f64 = 8.0;
 /// Readings examined with all their plate edges.
 const SHORTLIST: usize = 30;
 /// Readings whose roots are closer than this and whose members run alike are one, mm.
@@ -255,6 +260,7 @@ fn first_look(
         butting,
         clear_from: (nonbutting.begin, butting.begin),
         thickness_nonbutting: 0.0,
+        back: (None, None),
         score: gain_u.min(gain_v) + 0.5 * (gain_u + gain_v),
     };
     let score = reading.score * colour_factor(evidence, &reading);
@@ -342,9 +348,12 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
             &reading.butting,
         ),
     );
+    let sure = |(mm, net): (f64, f64)| (net >= SURE_BACK_MM).then_some(mm);
     Reading {
         clear_from,
         thickness_nonbutting: tn,
+        // What bounds the upper plate of a lap is not parallel to its end face.
+        back: (sure((tn, back)), if lap { None } else { sure((tb, far)) }),
         score,
         ..reading
     }

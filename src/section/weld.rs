@@ -10,7 +10,7 @@ use super::outline::{self, Guide};
 use super::passes;
 use super::surface::{self, Surface};
 use super::toes::{self, Toes};
-use crate::base::geometry::{Joint, Line, Point, Vector, centroid};
+use crate::base::geometry::{Joint, Line, Mm, Point, Vector, centroid};
 use crate::photo::Photo;
 use crate::record::{Outlines, PassOutline, Toes as ToesPx};
 use crate::scale::Scale;
@@ -34,8 +34,8 @@ const BORDER_SHARE: f64 = 0.02;
 const BEYOND_TOE_MM: f64 = 12.0;
 /// Penetration looked for, as a share of the longer leg, beyond 1.2 mm.
 const DEEPEST_OF_LEG: f64 = 0.27;
-/// Standard uncertainty of a surface line known from the working view only, mm.
-const UNFITTED_MM: f64 = 0.15;
+/// Edge of a plate's other surface looked at, mm from the joint root.
+const BACK_MM: (f64, f64) = (-10.0, 30.0);
 /// Rounds of toes → surfaces → outline → toes.
 const ROUNDS: usize = 2;
 
@@ -153,30 +153,39 @@ fn refine_surfaces(
     reading: &mut Reading,
 ) -> Option<(Surface, Surface)> {
     let frame = reading.frame;
-    let fit = |direction, outward, run: Run| {
+    let refine = |origin, direction, outward, range| {
+        surface::refine(photo, &scale.map, origin, direction, outward, range)
+    };
+    let fit = |direction, outward: Vector<Mm>, run: Run, thickness: Option<f64>| {
         let from = run.begin + CLEAR_OF_TOE_MM;
         let to = (run.end - 0.4).min(run.begin + MOST_SURFACE_MM);
-        surface::refine(
-            photo,
-            &scale.map,
-            frame.root,
-            direction,
-            outward,
-            (from, to),
-        )
-        .unwrap_or(Surface {
-            line: Line::new(frame.root, direction),
-            scatter_mm: UNFITTED_MM,
-            support_mm: 0.0,
-            clarity: 0.0,
+        let own = refine(frame.root, direction, outward, (from, to))?;
+        let back = thickness.and_then(|mm| {
+            let range = (BACK_MM.0, run.end.min(BACK_MM.1));
+            refine(frame.root - outward * mm, direction, -outward, range)
+        });
+        Some(match back {
+            Some(back) => own.turned_to(&back),
+            None => own,
         })
     };
     let n = fit(
         frame.along_nonbutting,
         frame.out_of_nonbutting(),
         reading.nonbutting,
-    );
-    let b = fit(frame.along_butting, frame.out_of_butting(), reading.butting);
+        reading.back.0,
+    )
+    .unwrap_or(Surface::guessed(Line::new(
+        frame.root,
+        frame.along_nonbutting,
+    )));
+    let b = fit(
+        frame.along_butting,
+        frame.out_of_butting(),
+        reading.butting,
+        reading.back.1,
+    )
+    .unwrap_or(Surface::guessed(Line::new(frame.root, frame.along_butting)));
     let root = n.line.crossing(&b.line)?;
     reading.frame = JointFrame {
         root,
