@@ -5,6 +5,7 @@
 //! fusion boundary → measurands. Detection uses the view; every position that
 //! is measured comes from the original photograph through the plane map.
 
+mod acute;
 mod bare;
 mod edges;
 mod evidence;
@@ -110,6 +111,7 @@ pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<We
                 }
             }
             flaws::search(photo, scale, declared, &mut weld);
+            acute::withhold(&mut weld);
             Ok(vec![weld])
         }
         None => Err(vec![no_weld()]),
