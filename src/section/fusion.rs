@@ -10,6 +10,7 @@
 mod pair;
 mod samples;
 
+use super::measurands;
 use super::members::JointFrame;
 use super::palette::Palette;
 use super::strip::Strip;
@@ -52,6 +53,11 @@ impl Fusion {
             .zip(&self.deviation_mm)
             .min_by(|a, b| a.0.distance(p).total_cmp(&b.0.distance(p)))
             .map_or(0.0, |(_, d)| *d)
+    }
+
+    /// How far behind the joint root it passes the line where the members meet, mm.
+    pub fn behind_root_mm(&self) -> f64 {
+        -measurands::faying(&self.points).1.x
     }
 
     /// Whether the picture shows the boundary well enough to state it.

@@ -84,7 +84,7 @@ pub fn parts(toes: &Toes, fusion: Option<&Fusion>) -> Parts {
 
 /// Where the boundary passes the faying line (the nonbutting surface carried
 /// on behind the root): the index before it, and the place.
-fn faying(points: &[Point<Joint>]) -> (usize, Point<Joint>) {
+pub fn faying(points: &[Point<Joint>]) -> (usize, Point<Joint>) {
     for i in (1..points.len().saturating_sub(2)).rev() {
         let (a, b) = (points[i], points[i + 1]);
         if a.y <= 0.0 && b.y > 0.0 && a.x < 0.5 {
@@ -154,10 +154,6 @@ pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> 
             "passes are told apart by notches in the face and the fusion boundary, and the fusion boundary is not known",
         ),
     }
-    book.missing(
-        "root_gap_mm",
-        "this version does not measure the gap between the members",
-    );
     for name in ["overlap_butting_mm", "overlap_nonbutting_mm"] {
         book.missing(
             name,

@@ -11,6 +11,7 @@ mod edges;
 mod evidence;
 mod flaws;
 mod fusion;
+mod gap;
 mod groove;
 mod measurands;
 mod members;

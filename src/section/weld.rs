@@ -3,6 +3,7 @@
 use super::Weld;
 use super::evidence::Run;
 use super::fusion::{self, Fusion};
+use super::gap;
 use super::groove::{self, Beside};
 use super::measurands::{self, Traced};
 use super::members::{JointFrame, Reading};
@@ -12,7 +13,7 @@ use super::surface::{self, Surface};
 use super::toes::{self, Toes};
 use crate::base::geometry::{Joint, Line, Mm, Point, Vector, centroid};
 use crate::photo::Photo;
-use crate::record::{Outlines, PassOutline, Toes as ToesPx};
+use crate::record::{Measurement, Outlines, PassOutline, Toes as ToesPx};
 use crate::scale::Scale;
 
 /// Bare surface kept clear of the toe when a surface line is fitted, mm: an
@@ -22,6 +23,9 @@ const CLEAR_OF_TOE_MM: f64 = 0.8;
 const MOST_SURFACE_MM: f64 = 25.0;
 /// Bare surface that makes a surface line sure, mm.
 const ENOUGH_SURFACE_MM: f64 = 2.5;
+/// How far behind the root a butting member goes on at least whose other surface
+/// does not stand out, mm.
+const SHORT_MEMBER_MM: f64 = 4.0;
 /// Share of surrounding colours near the root from which on the corner counts
 /// as empty. Right readings of pictures with known truth have at most 0.14.
 const EMPTY_CORNER: f64 = 0.5;
@@ -106,7 +110,7 @@ pub fn trace(
         } else {
             1.0
         };
-    let weld = assemble(
+    let mut weld = assemble(
         scale,
         frame,
         &toes,
@@ -114,7 +118,39 @@ pub fn trace(
         (&surface_n, &surface_b),
         declared_passes,
     );
+    weld.measurements.insert(
+        "root_gap_mm".to_owned(),
+        root_gap(photo, scale, &reading, fusion.as_ref().ok()),
+    );
     Some((support, weld))
+}
+
+/// The gap between the members, in the record's form.
+fn root_gap(
+    photo: &Photo,
+    scale: &Scale,
+    reading: &Reading,
+    fusion: Option<&Fusion>,
+) -> Measurement {
+    let Some(fusion) = fusion else {
+        return Measurement::not_assessed(
+            "the gap is looked for behind the weld, and where fusion ends there is not known",
+        );
+    };
+    let frame = &reading.frame;
+    let end_mm = reading.back.1.unwrap_or(SHORT_MEMBER_MM);
+    match gap::measure(photo, &scale.map, frame, fusion.behind_root_mm(), end_mm) {
+        Ok(gap) => {
+            let px = |p: &Point<Joint>| scale.map.to_px(frame.to_plane(*p)).to_array();
+            let scale_mm = gap.width_mm * scale.standard_uncertainty_rel;
+            Measurement::measured(
+                gap.width_mm,
+                gap.own_mm.hypot(scale_mm),
+                gap.across.iter().map(px).collect(),
+            )
+        }
+        Err(why) => Measurement::not_assessed(why),
+    }
 }
 
 /// Puts what is seen square to either plate in place of the outline beside its toe.
