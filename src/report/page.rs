@@ -9,6 +9,7 @@ mod broken_words;
 mod data_uri;
 mod key;
 mod limits;
+mod other_welds;
 mod signs;
 mod tables;
 mod words;
@@ -79,6 +80,7 @@ fn section_page(record: &Record, jpeg: &[u8]) -> Markup {
             (tables::measured(record))
             (tables::not_assessed(record))
             (tables::flaws(record))
+            (other_welds::section(record))
         }
         (tables::declared(record))
         @if let Some(scale) = &record.scale { (tables::scale(scale)) }
