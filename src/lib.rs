@@ -7,6 +7,7 @@
 pub mod base;
 pub mod cardprint;
 pub mod cli;
+pub mod cohort;
 pub mod fracture;
 pub mod limits;
 pub mod photo;

@@ -8,9 +8,11 @@ mod args;
 mod card;
 mod error;
 mod fracture;
+mod help;
 mod limits;
 mod output;
 mod photographs;
+mod repeat;
 mod scale;
 mod section;
 mod settings;
@@ -66,6 +68,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Limits(args),
         }) => limits::run(args),
+        Ok(Arguments {
+            command: Command::Repeat(args),
+        }) => repeat::run(args),
         // Help and version are answers, not mistakes.
         Err(answer) if !answer.use_stderr() => {
             output::say(&answer.render().to_string())?;

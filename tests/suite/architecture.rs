@@ -65,9 +65,15 @@ const ROOMS: &[Room] = &[
         root_only: &["photo", "scale", "section", "fracture", "limits", "report"],
     },
     Room {
+        name: "cohort",
+        whole: &["base", "record"],
+        root_only: &["pipeline", "report"],
+    },
+    Room {
         name: "cli",
         whole: &["base", "record"],
         root_only: &[
+            "cohort",
             "pipeline",
             "report",
             "cardprint",
