@@ -6,6 +6,7 @@
 mod advice;
 mod broken;
 mod broken_words;
+mod budget;
 mod data_uri;
 mod key;
 mod limits;
@@ -81,6 +82,7 @@ fn section_page(record: &Record, jpeg: &[u8]) -> Markup {
             (tables::not_assessed(record))
             (tables::flaws(record))
             (other_welds::section(record))
+            (budget::section(record))
         }
         (tables::declared(record))
         @if let Some(scale) = &record.scale { (tables::scale(scale)) }

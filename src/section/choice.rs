@@ -2,10 +2,9 @@
 //! of the butting member. A reading is a guess until it has been traced: the best
 //! few are, and the one that holds together best is taken.
 
-use super::Weld;
 use super::members::{JointFrame, Reading};
 use super::outline::Guide;
-use super::weld;
+use super::weld::{self, Found};
 use crate::photo::Photo;
 use crate::record::Coupon;
 use crate::scale::Scale;
@@ -53,10 +52,9 @@ const ALIKE: f64 = 0.99;
 pub struct Choice {
     /// The reading as it was found.
     pub reading: Reading,
-    /// Its weld.
-    pub weld: Weld,
+    /// What was traced and measured.
+    pub found: Found,
     merit: f64,
-    support: f64,
 }
 
 /// The weld among `readings`, best first. `None` when none holds together.
@@ -74,7 +72,7 @@ pub fn main(
     let by_colours = best(photo, scale, candidates, Guide::Colours, passes);
     if by_colours
         .as_ref()
-        .is_some_and(|c| c.support >= SURE_SUPPORT)
+        .is_some_and(|c| c.found.support >= SURE_SUPPORT)
     {
         return by_colours;
     }
@@ -121,12 +119,11 @@ fn best(
     let traced: Vec<Choice> = candidates
         .par_iter()
         .filter_map(|reading| {
-            let (support, weld) = weld::trace(photo, scale, reading, guide, passes)?;
+            let found = weld::trace(photo, scale, reading, guide, passes)?;
             Some(Choice {
                 reading: *reading,
-                weld,
-                merit: reading.score * support,
-                support,
+                merit: reading.score * found.support,
+                found,
             })
         })
         .collect();
@@ -137,7 +134,7 @@ fn best(
     traced
         .into_iter()
         .max_by(|a, b| a.merit.total_cmp(&b.merit))
-        .filter(|c| c.merit >= least.merit && c.support >= least.support)
+        .filter(|c| c.merit >= least.merit && c.found.support >= least.support)
 }
 
 #[cfg(test)]

@@ -28,7 +28,7 @@ const STANDS_OUT: f64 = 6.0;
 /// How far polishing rounds the edges beside a gap and darkens or brightens what
 /// borders on it, standard deviation of the width, mm (differences to the truth of
 /// painted pictures have 0.05; no better source known).
-const ROUNDED_MM: f64 = 0.04;
+const ROUNDED_MM: f64 = 0.05;
 /// Width from which on a band has its full darkness, px.
 const RESOLVED_PX: f64 = 3.5;
 

@@ -8,6 +8,7 @@
 mod acute;
 mod bare;
 mod choice;
+mod doubts;
 mod edges;
 mod evidence;
 mod flaws;
@@ -19,6 +20,7 @@ mod members;
 mod outline;
 mod palette;
 mod passes;
+mod restate;
 mod strip;
 mod surface;
 mod thickness;
@@ -30,6 +32,8 @@ use crate::base::geometry::{Point, Px, contains};
 use crate::photo::Photo;
 use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason, Searched};
 use crate::scale::Scale;
+use choice::Choice;
+use restate::restate;
 use std::collections::BTreeMap;
 use thickness::Told;
 
@@ -57,7 +61,14 @@ pub struct Weld {
 ///
 /// # Errors
 /// The reasons why nothing can be measured: no weld found, cropped, blurred …
-pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<Weld>, Vec<Reason>> {
+///
+/// `seed` makes the trials behind the uncertainties the same for the same photograph.
+pub fn measure(
+    photo: &Photo,
+    scale: &Scale,
+    declared: &Coupon,
+    seed: u64,
+) -> Result<Vec<Weld>, Vec<Reason>> {
     let middle = scale.map.to_mm(Point::new(
         0.5 * photo.width as f64,
         0.5 * photo.height as f64,
@@ -69,16 +80,23 @@ pub fn measure(photo: &Photo, scale: &Scale, declared: &Coupon) -> Result<Vec<We
     let readings = members::readings(&evidence, &edges, declared);
     let readings = members::distinct(readings, APART_MM);
     let main = choice::main(photo, scale, &readings, declared).ok_or_else(|| vec![no_weld()])?;
-    let frame = main.reading.frame;
-    let mut weld = main.weld;
-    for told in thickness::compare(&evidence, &main.reading, declared) {
+    let other = choice::second(photo, scale, &readings, &main.reading.frame);
+    let told = thickness::compare(&evidence, &main.reading, declared);
+    let mut welds: Vec<Weld> = std::iter::once(main)
+        .chain(other)
+        .map(|Choice { found, .. }| {
+            let mut weld = found.weld;
+            let size_px = (photo.width, photo.height);
+            restate(&found.traced, scale, size_px, seed, &mut weld.measurements);
+            weld
+        })
+        .collect();
+    for told in told {
         match told {
-            Told::Agrees(sentence) => weld.scale_checks.push(sentence),
-            Told::Disagrees(reason) => weld.reasons.push(reason),
+            Told::Agrees(sentence) => welds[0].scale_checks.push(sentence),
+            Told::Disagrees(reason) => welds[0].reasons.push(reason),
         }
     }
-    let other = choice::second(photo, scale, &readings, &frame).map(|c| c.weld);
-    let mut welds: Vec<Weld> = std::iter::once(weld).chain(other).collect();
     for weld in &mut welds {
         flaws::search(photo, scale, declared, weld);
         acute::withhold(weld);

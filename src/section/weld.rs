@@ -1,11 +1,12 @@
 //! One weld, from its reading to its measurements.
 
 use super::Weld;
+use super::doubts::Traced;
 use super::evidence::Run;
 use super::fusion::{self, Fusion};
 use super::gap;
 use super::groove::{self, Beside};
-use super::measurands::{self, Traced};
+use super::measurands;
 use super::members::{JointFrame, Reading};
 use super::outline::{self, Guide};
 use super::passes;
@@ -47,8 +48,17 @@ const ROUNDS: usize = 2;
 const NO_BOUNDARY: &str = "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light";
 const HIDDEN_BOUNDARY: &str = "glare hides part of the fusion boundary: turn the lamp or the section until the weld shows no white patch, and photograph again";
 
-/// Traces and measures the weld of one reading, with the support its outline
-/// has in the picture (0 … 1). `None` when the outline cannot be followed from
+/// One reading, traced and measured.
+pub struct Found {
+    /// Support its outline has in the picture, 0 … 1.
+    pub support: f64,
+    /// What was traced, and how surely.
+    pub traced: Traced,
+    /// Its numbers and outlines.
+    pub weld: Weld,
+}
+
+/// Traces and measures the weld of one reading. `None` when the outline cannot be followed from
 /// one surface to the other.
 pub fn trace(
     photo: &Photo,
@@ -56,7 +66,7 @@ pub fn trace(
     reading: &Reading,
     guide: Guide,
     declared_passes: Option<u32>,
-) -> Option<(f64, Weld)> {
+) -> Option<Found> {
     let mut reading = *reading;
     let root = Point::<Joint>::new(0.0, 0.0);
     let follow = |reading: &Reading| {
@@ -122,7 +132,36 @@ pub fn trace(
         "root_gap_mm".to_owned(),
         root_gap(photo, scale, &reading, fusion.as_ref().ok()),
     );
-    Some((support, weld))
+    Some(Found {
+        support,
+        traced: Traced {
+            frame: reading.frame,
+            outline_mm: outline_mm(scale, &reading.frame, &toes, (&surface_n, &surface_b)),
+            fusion_mm: fusion_mm(scale, &reading.frame, fusion.as_ref().ok()),
+            toes,
+            fusion: fusion.ok(),
+            surfaces: (surface_n, surface_b),
+        },
+        weld,
+    })
+}
+
+/// Standard uncertainty of an outline position, mm.
+fn outline_mm(
+    scale: &Scale,
+    frame: &JointFrame,
+    toes: &Toes,
+    surfaces: (&Surface, &Surface),
+) -> f64 {
+    let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
+    let scatter = surfaces.0.scatter_mm.max(surfaces.1.scatter_mm);
+    (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter) * (1.0 + 1.5 * (1.0 - toes.clarity))
+}
+
+/// Standard uncertainty of a fusion boundary position besides its deviation, mm.
+fn fusion_mm(scale: &Scale, frame: &JointFrame, fusion: Option<&Fusion>) -> f64 {
+    let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
+    (0.06f64).hypot(0.7 * px_mm) * fusion.map_or(1.0, |f| 1.0 + 3.0 * (1.0 - f.clarity))
 }
 
 /// The gap between the members, in the record's form.
@@ -244,16 +283,14 @@ fn assemble(
     let why_not = fusion.err();
     let fusion = fusion.ok();
     let passes = fusion.and_then(|fusion| passes::find(toes, fusion, declared_passes));
-    let traced = Traced {
+    let traced = measurands::Traced {
         frame,
         toes,
         fusion: fusion.ok_or_else(|| why_not.unwrap_or_default().to_owned()),
         passes: passes.as_ref(),
-        outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter)
-            * (1.0 + 1.5 * (1.0 - toes.clarity)),
+        outline_mm: outline_mm(scale, frame, toes, surfaces),
         root_mm: (0.02f64).hypot(0.3 * px_mm).hypot(scatter),
-        fusion_mm: (0.06f64).hypot(0.7 * px_mm)
-            * fusion.map_or(1.0, |f| 1.0 + 3.0 * (1.0 - f.clarity)),
+        fusion_mm: fusion_mm(scale, frame, fusion),
     };
     let px = |p: Point<Joint>| scale.map.to_px(frame.to_plane(p));
     let draw =
