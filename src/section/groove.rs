@@ -123,13 +123,14 @@ fn costs(strip: &Strip, palette: &Palette) -> Grid {
             sums.push(sums[sums.len() - 1] + palette.ratio(*colour));
         }
         let mean = |from: usize, to: usize| (sums[to] - sums[from]) / (to - from).max(1) as f32;
-        for r in 1..strip.rows - 1 {
+        let column = grid.column_mut(c);
+        for (r, cost) in column.iter_mut().enumerate().take(strip.rows - 1).skip(1) {
             let relative = strip.slope(c, r) / (3.0 * noise);
             let e = relative * relative / (1.0 + relative * relative);
             let outside = mean(r, (r + side).min(strip.rows));
             let inside = mean(r.saturating_sub(side), r);
             let sided = (0.5 * (outside - inside)).clamp(0.0, 1.0);
-            grid.column_mut(c)[r] = 1.0 - e * (COLOURLESS + (1.0 - COLOURLESS) * sided)
+            *cost = 1.0 - e * (COLOURLESS + (1.0 - COLOURLESS) * sided)
                 + COLOUR_WEIGHT * strip.step_mm as f32 * sums[r];
         }
     }
