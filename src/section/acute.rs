@@ -28,6 +28,7 @@ pub fn withhold(weld: &mut Weld) {
             format!("toe_angle_{member}_deg"),
             format!("undercut_{member}_mm"),
             "leg_difference_mm".to_owned(),
+            "inscribed_throat_mm".to_owned(),
             "face_width_mm".to_owned(),
             "convexity_mm".to_owned(),
         ] {

@@ -4,9 +4,8 @@
 
 use super::members::{JointFrame, Reading};
 use super::outline::Guide;
-use super::weld::{self, Found};
+use super::tracing::{self, Tracing};
 use crate::photo::Photo;
-use crate::record::Coupon;
 use crate::scale::Scale;
 use rayon::prelude::*;
 
@@ -52,31 +51,25 @@ const ALIKE: f64 = 0.99;
 pub struct Choice {
     /// The reading as it was found.
     pub reading: Reading,
-    /// What was traced and measured.
-    pub found: Found,
+    /// What it led to.
+    pub tracing: Tracing,
     merit: f64,
 }
 
 /// The weld among `readings`, best first. `None` when none holds together.
-pub fn main(
-    photo: &Photo,
-    scale: &Scale,
-    readings: &[Reading],
-    declared: &Coupon,
-) -> Option<Choice> {
+pub fn main(photo: &Photo, scale: &Scale, readings: &[Reading]) -> Option<Choice> {
     let candidates = &readings[..readings.len().min(CANDIDATES)];
-    let passes = declared.passes;
     // Colours lead better than the sharpness of edges, unless shadow or glare
     // gives the surroundings the metal's own tone. Then the outline they lead to
     // holds together badly, and the other one is asked for.
-    let by_colours = best(photo, scale, candidates, Guide::Colours, passes);
+    let by_colours = best(photo, scale, candidates, Guide::Colours);
     if by_colours
         .as_ref()
-        .is_some_and(|c| c.found.support >= SURE_SUPPORT)
+        .is_some_and(|c| c.tracing.support >= SURE_SUPPORT)
     {
         return by_colours;
     }
-    best(photo, scale, candidates, Guide::Sharpness, passes)
+    best(photo, scale, candidates, Guide::Sharpness)
         .into_iter()
         .chain(by_colours)
         .max_by(|a, b| a.merit.total_cmp(&b.merit))
@@ -95,7 +88,7 @@ pub fn second(
         .take(SECOND_CANDIDATES)
         .copied()
         .collect();
-    best(photo, scale, &candidates, Guide::Colours, None)
+    best(photo, scale, &candidates, Guide::Colours)
 }
 
 /// Whether a joint is the one across the butting member: the same nonbutting
@@ -109,21 +102,15 @@ fn is_behind(joint: &JointFrame, main: &JointFrame) -> bool {
 }
 
 /// The candidate whose outline holds together best, if it does well enough.
-fn best(
-    photo: &Photo,
-    scale: &Scale,
-    candidates: &[Reading],
-    guide: Guide,
-    passes: Option<u32>,
-) -> Option<Choice> {
+fn best(photo: &Photo, scale: &Scale, candidates: &[Reading], guide: Guide) -> Option<Choice> {
     let traced: Vec<Choice> = candidates
         .par_iter()
         .filter_map(|reading| {
-            let found = weld::trace(photo, scale, reading, guide, passes)?;
+            let tracing = tracing::trace(photo, scale, reading, guide)?;
             Some(Choice {
                 reading: *reading,
-                merit: reading.score * found.support,
-                found,
+                merit: reading.score * tracing.support,
+                tracing,
             })
         })
         .collect();
@@ -134,7 +121,7 @@ fn best(
     traced
         .into_iter()
         .max_by(|a, b| a.merit.total_cmp(&b.merit))
-        .filter(|c| c.merit >= least.merit && c.found.support >= least.support)
+        .filter(|c| c.merit >= least.merit && c.tracing.support >= least.support)
 }
 
 #[cfg(test)]

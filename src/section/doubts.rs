@@ -10,26 +10,10 @@ use super::fusion::Fusion;
 use super::members::JointFrame;
 use super::surface::Surface;
 use super::toes::Toes;
+use super::tracing::Tracing;
 use crate::base::geometry::{Joint, Line, Mm, Point, Px, Vector};
 use crate::scale::Scale;
 use std::f64::consts::{PI, SQRT_2};
-
-/// One traced section and how sure its parts are.
-pub struct Traced {
-    /// Where the joint lies.
-    pub frame: JointFrame,
-    /// Toes, face and bare surfaces.
-    pub toes: Toes,
-    /// The fusion boundary, where it is stated.
-    pub fusion: Option<Fusion>,
-    /// Nonbutting and butting surface.
-    pub surfaces: (Surface, Surface),
-    /// Standard uncertainty of an outline position, mm.
-    pub outline_mm: f64,
-    /// Standard uncertainty of a fusion boundary position, mm, besides its own
-    /// deviation.
-    pub fusion_mm: f64,
-}
 
 /// Where an input belongs in a budget.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -80,7 +64,7 @@ pub fn parts() -> Vec<Part> {
 
 /// Everything a trial needs, computed once.
 pub struct Doubts<'a> {
-    traced: &'a Traced,
+    traced: &'a Tracing,
     /// What a lens of strength [`KAPPA`] does to a place, mm.
     lens: Box<dyn Fn(Point<Joint>) -> Vector<Joint> + Sync + 'a>,
     /// How much of tilt and lens the reference leaves open, 0 … 1.
@@ -101,7 +85,7 @@ pub struct Varied {
 
 impl<'a> Doubts<'a> {
     /// `size_px`: width and height of the photograph.
-    pub fn new(traced: &'a Traced, scale: &'a Scale, size_px: (usize, usize)) -> Self {
+    pub fn new(traced: &'a Tracing, scale: &'a Scale, size_px: (usize, usize)) -> Self {
         let centre = Point::<Px>::new(0.5 * size_px.0 as f64, 0.5 * size_px.1 as f64);
         let radius = centre.x.hypot(centre.y);
         let px_per_mm = scale.map.px_per_mm_at(traced.frame.root);
@@ -158,7 +142,7 @@ impl<'a> Doubts<'a> {
         let b = surface(&t.surfaces.1, psi, &plates[2..]);
         let root = n.crossing(&b)?;
 
-        let face = moved_outline(&t.toes.face, |s| t.outline_mm * waves(&outline[1..], s));
+        let face = moved(&t.toes.face, |_, s| t.outline_mm * waves(&outline[1..], s));
         let face: Vec<Point<Joint>> = face.into_iter().map(seen).collect();
         let lift = t.outline_mm * outline[0];
         let bare = |points: &[Point<Joint>], out: Vector<Joint>| -> Vec<Point<Joint>> {
@@ -167,14 +151,6 @@ impl<'a> Doubts<'a> {
         let in_front = Vector::<Joint>::new(psi.sin(), -psi.cos());
         let bare_n = bare(&t.toes.bare_nonbutting, Vector::new(0.0, 1.0));
         let bare_b = bare(&t.toes.bare_butting, in_front);
-        let boundary = t.fusion.as_ref().map(|f| {
-            let moved = moved_outline_by(&f.points, |i, s| {
-                let own = f.deviation_mm[i].hypot(t.fusion_mm);
-                own * waves(fusion, s)
-            });
-            moved.into_iter().map(seen).collect::<Vec<_>>()
-        });
-
         // Into the frame that the moved surfaces have.
         let along = n.direction;
         let place = |p: Point<Joint>| {
@@ -196,14 +172,16 @@ impl<'a> Doubts<'a> {
         let plane = |d: Vector<Joint>| -> Vector<Mm> {
             (t.frame.to_plane(root + d) - t.frame.to_plane(root)).unit()
         };
-        let fusion = boundary.map(|points| Fusion {
-            points: {
-                let mut points = all(&points);
-                let last = points.len() - 1;
-                (points[0], points[last]) = (toe_n, toe_b);
-                points
-            },
-            ..t.fusion.clone().unwrap_or_default()
+        let fusion = t.fusion.as_ref().ok().map(|f| {
+            let own = |i: usize| f.deviation_mm[i].hypot(t.fusion_mm);
+            let points = moved(&f.points, |i, s| own(i) * waves(fusion, s));
+            let mut points: Vec<_> = points.into_iter().map(|p| place(seen(p))).collect();
+            let last = points.len() - 1;
+            (points[0], points[last]) = (toe_n, toe_b);
+            Fusion {
+                points,
+                ..f.clone()
+            }
         });
         Some(Varied {
             frame: JointFrame {
@@ -247,12 +225,8 @@ fn waves(z: &[f64], s: f64) -> f64 {
     TOGETHER * z[0] + rest * waves
 }
 
-fn moved_outline(points: &[Point<Joint>], by: impl Fn(f64) -> f64) -> Vec<Point<Joint>> {
-    moved_outline_by(points, |_, s| by(s))
-}
-
 /// Points moved square to their line by `by` (index, share of its length).
-fn moved_outline_by(points: &[Point<Joint>], by: impl Fn(usize, f64) -> f64) -> Vec<Point<Joint>> {
+fn moved(points: &[Point<Joint>], by: impl Fn(usize, f64) -> f64) -> Vec<Point<Joint>> {
     let last = points.len().saturating_sub(1);
     (0..points.len())
         .map(|i| {

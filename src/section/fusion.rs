@@ -24,7 +24,7 @@ use pair::{Lattice, Motion};
 use samples::{band_beside_toes, parent_samples, weld_samples};
 
 /// The fusion boundary from the nonbutting toe to the butting toe.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Fusion {
     /// Points in order.
     pub points: Vec<Point<Joint>>,

@@ -136,3 +136,68 @@ fn costs(strip: &Strip, palette: &Palette) -> Grid {
     }
     grid
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PX_PER_MM: f64 = 40.0;
+    /// From the joint root to the toe, mm.
+    const LEG: f64 = 4.0;
+
+    /// Depth of the traced groove under the surface beside a painted weld whose
+    /// undercut is `deep` mm, with walls as steep as `steep` mm to a millimetre.
+    fn traced(deep: f64, steep: f64) -> f64 {
+        let frame = JointFrame {
+            root: Point::new(2.0, 6.0),
+            along_nonbutting: Vector::new(1.0, 0.0),
+            along_butting: Vector::new(0.0, -1.0),
+        };
+        let surface = |s: f64| match s - LEG {
+            s if s < 0.0 => -s,
+            s => -(deep.min(steep * s).min(steep * (0.8 - s))).max(0.0),
+        };
+        let (width, height) = (520, 400);
+        let mut rgb = Vec::new();
+        for row in 0..height {
+            for column in 0..width {
+                // Four by four samples of a pixel, and a little grain.
+                let covered = (0..16)
+                    .filter(|k| {
+                        let x = (f64::from(column) + f64::from(k % 4) / 4.0) / PX_PER_MM;
+                        let y = (f64::from(row) + f64::from(k / 4) / 4.0) / PX_PER_MM;
+                        6.0 - y < surface(x - 2.0)
+                    })
+                    .count() as f64
+                    / 16.0;
+                let grain = f64::from((column * 7919 + row * 104_729) % 13) - 6.0;
+                let tone = 45.0 + 110.0 * covered + grain;
+                rgb.extend([tone as u8; 3]);
+            }
+        }
+        let photo = Photo::from_rgb(width as usize, height as usize, rgb).unwrap();
+        let map = PlaneMap::uniform(PX_PER_MM).unwrap();
+        let at = Beside {
+            toe: Point::new(LEG, 0.0),
+            away: Vector::new(1.0, 0.0),
+            out: Vector::new(0.0, 1.0),
+            bare_mm: 6.0,
+        };
+        let points = trace(&photo, &map, &frame, &at).unwrap();
+        points.iter().map(|p| -p.y).fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn steep_and_shallow_grooves_are_followed_to_their_ground() {
+        for (deep, steep) in [(0.15, 2.0), (0.5, 4.0), (0.9, 6.0)] {
+            let found = traced(deep, steep);
+            assert!((found - deep).abs() < 0.05, "{deep}: {found}");
+        }
+    }
+
+    #[test]
+    fn a_plain_surface_has_no_groove() {
+        let found = traced(0.0, 1.0);
+        assert!(found < 0.03, "{found}");
+    }
+}

@@ -34,7 +34,7 @@ pub struct Traced<'a> {
     /// The two toes and the face.
     pub toes: &'a Toes,
     /// The fusion boundary, or why it was not used.
-    pub fusion: Result<&'a Fusion, String>,
+    pub fusion: Result<&'a Fusion, &'a str>,
     /// The passes; `None` where they were not looked for.
     pub passes: Option<&'a Passes>,
     /// Standard uncertainty of an outline position, mm.
@@ -134,7 +134,8 @@ impl Book<'_> {
     }
 }
 
-/// All section measurements by their record names.
+/// All section measurements by their record names, each with a first estimate of
+/// its uncertainty from three standard uncertainties of position.
 pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> {
     let mut book = Book {
         scale,

@@ -8,6 +8,7 @@
 
 use super::bare::{bare_runs, clear_of_weld};
 use super::evidence::{Evidence, Profile, Run, net_along};
+use super::view::colour_distance;
 use crate::base::geometry::{Joint, Line, Mm, Point, Px, Vector};
 use crate::base::numeric::{Grid, optimal_path};
 use crate::record::{Coupon, JointType};
@@ -435,19 +436,16 @@ fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
         };
     let (u, v) = (frame.along_nonbutting, frame.along_butting);
     let (out_u, out_v) = (frame.out_of_nonbutting(), frame.out_of_butting());
-    let distance = |a: [f64; 3], b: [f64; 3]| {
-        a.iter()
-            .zip(b)
-            .map(|(x, y)| (x - y).powi(2))
-            .sum::<f64>()
-            .sqrt()
-    };
     let one = |run: &Run, along: Vector<Mm>, off: Vector<Mm>| {
         let air = mean(run, along, off, [-0.4, -0.7, -1.0])?;
         let near = mean(run, along, off, [0.4, 0.6, 0.8])?;
         let deep = mean(run, along, off, [1.6, 2.2, 2.8])?;
-        let apart = distance(near, air);
-        Some((apart / (apart + distance(near, deep) + 1.0), apart, deep))
+        let apart = colour_distance(near, air);
+        Some((
+            apart / (apart + colour_distance(near, deep) + 1.0),
+            apart,
+            deep,
+        ))
     };
     let (Some((kept_u, apart_u, deep_u)), Some((kept_v, apart_v, deep_v))) = (
         one(&reading.nonbutting, u, out_u),
@@ -456,6 +454,6 @@ fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
         return 0.2;
     };
     let apart = apart_u.min(apart_v);
-    let alike = apart / (apart + distance(deep_u, deep_v) + 1.0);
+    let alike = apart / (apart + colour_distance(deep_u, deep_v) + 1.0);
     0.1 + 0.9 * (kept_u * kept_v * alike).cbrt()
 }

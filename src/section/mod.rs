@@ -25,6 +25,7 @@ mod strip;
 mod surface;
 mod thickness;
 mod toes;
+mod tracing;
 mod view;
 mod weld;
 
@@ -32,8 +33,6 @@ use crate::base::geometry::{Point, Px, contains};
 use crate::photo::Photo;
 use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason, Searched};
 use crate::scale::Scale;
-use choice::Choice;
-use restate::restate;
 use std::collections::BTreeMap;
 use thickness::Told;
 
@@ -79,18 +78,18 @@ pub fn measure(
     let evidence = evidence::Evidence::new(&view, &scale.map);
     let readings = members::readings(&evidence, &edges, declared);
     let readings = members::distinct(readings, APART_MM);
-    let main = choice::main(photo, scale, &readings, declared).ok_or_else(|| vec![no_weld()])?;
+    let main = choice::main(photo, scale, &readings).ok_or_else(|| vec![no_weld()])?;
     let other = choice::second(photo, scale, &readings, &main.reading.frame);
     let told = thickness::compare(&evidence, &main.reading, declared);
-    let mut welds: Vec<Weld> = std::iter::once(main)
-        .chain(other)
-        .map(|Choice { found, .. }| {
-            let mut weld = found.weld;
-            let size_px = (photo.width, photo.height);
-            restate(&found.traced, scale, size_px, seed, &mut weld.measurements);
-            weld
-        })
-        .collect();
+    // How many passes were declared is said of the main weld.
+    let mut welds = vec![weld::measure(
+        photo,
+        scale,
+        main.tracing,
+        declared.passes,
+        seed,
+    )];
+    welds.extend(other.map(|o| weld::measure(photo, scale, o.tracing, None, seed)));
     for told in told {
         match told {
             Told::Agrees(sentence) => welds[0].scale_checks.push(sentence),

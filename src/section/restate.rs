@@ -2,8 +2,9 @@
 //! compute the numbers (JCGM 101:2008), and what it is made of: one part after the
 //! other moved by one standard uncertainty (JCGM 100:2008, 5.1.3, note 2).
 
-use super::doubts::{Doubts, Part, Traced, Varied, parts};
+use super::doubts::{Doubts, Part, Varied, parts};
 use super::measurands;
+use super::tracing::Tracing;
 use crate::base::uncertainty::{Plan, Spread, normals, run};
 use crate::record::{BudgetShare, Measurement};
 use crate::scale::Scale;
@@ -16,15 +17,16 @@ const PLAN: Plan = Plan {
     most: 8,
     tolerance: 0.1,
 };
-/// Numbers that the trials do not move.
-const FIXED: [&str; 2] = ["pass_count", "root_gap_mm"];
+/// The number that the trials do not move.
+const FIXED: &str = "pass_count";
 /// Parts below this share of the variance are not listed.
 const LEAST_SHARE: f64 = 0.005;
 
 /// Restates the uncertainty of every number in `measurements` that comes from the
-/// traced outlines. `seed` makes the trials the same whenever the photograph is.
+/// traced outlines; where nearly no trial leaves a joint, the first estimate stands.
+/// `seed` makes the trials the same whenever the photograph is.
 pub fn restate(
-    traced: &Traced,
+    tracing: &Tracing,
     scale: &Scale,
     size_px: (usize, usize),
     seed: u64,
@@ -32,11 +34,11 @@ pub fn restate(
 ) {
     let stated: Vec<(String, f64)> = measurements
         .iter()
-        .filter(|(name, _)| !FIXED.contains(&name.as_str()))
+        .filter(|(name, _)| *name != FIXED)
         .filter_map(|(name, m)| Some((name.clone(), m.value?)))
         .collect();
-    let doubts = Doubts::new(traced, scale, size_px);
-    let outline_mm = traced.outline_mm;
+    let doubts = Doubts::new(tracing, scale, size_px);
+    let outline_mm = tracing.outline_mm;
     let values = |z: &[f64]| -> Option<Vec<f64>> {
         let varied = doubts.at(z)?;
         let found = numbers(&varied, scale, outline_mm);
@@ -78,7 +80,7 @@ fn numbers(varied: &Varied, scale: &Scale, outline_mm: f64) -> BTreeMap<String, 
         &measurands::Traced {
             frame: &varied.frame,
             toes: &varied.toes,
-            fusion: varied.fusion.as_ref().ok_or_else(String::new),
+            fusion: varied.fusion.as_ref().ok_or(""),
             passes: None,
             outline_mm,
             root_mm: 0.0,

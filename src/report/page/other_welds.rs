@@ -1,5 +1,6 @@
 //! The weld on the other side of a tee: its own numbers and flaws, short.
 
+use super::tables::name_and_value;
 use super::words;
 use crate::record::{OtherWeld, Record, catalogue};
 use crate::report::flaw_words::in_words;
@@ -49,13 +50,7 @@ fn numbers(other: &OtherWeld) -> Markup {
             thead { tr { th scope="col" { "What" } th scope="col" { "Value ± uncertainty" } } }
             tbody {
                 @for (entry, measurement) in rows {
-                    tr {
-                        th scope="row" {
-                            (words::sentence(entry.title).trim_end_matches('.'))
-                            span.small { " " (entry.symbol) }
-                        }
-                        td { (words::value(entry, measurement)) }
-                    }
+                    tr { (name_and_value(entry, measurement)) }
                 }
             }
         }
