@@ -5,3 +5,4 @@ pub mod geometry;
 pub mod numeric;
 pub mod raster;
 pub mod rounding;
+pub mod uncertainty;

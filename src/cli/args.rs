@@ -1,14 +1,16 @@
 //! The arguments exactly as typed.
 
-mod card;
 mod class;
 
-pub use card::{CardArgs, Paper};
 pub use class::{
     ArchiveArgs, ArchiveCommand, BatchArgs, ExportArgs, ListArgs, RemeasureArgs, ShowArgs,
     VerifyArgs,
 };
 
+use super::help::{
+    ARCHIVE_ABOUT, ARCHIVE_EXAMPLES, BATCH_ABOUT, BATCH_EXAMPLES, CARD_ABOUT, CARD_EXAMPLES, FRACTURE_ABOUT, FRACTURE_EXAMPLES, LIMITS_ABOUT, LIMITS_EXAMPLES,
+    REPEAT_ABOUT, REPEAT_EXAMPLES, SCALE_ABOUT, SCALE_EXAMPLES, SECTION_ABOUT, SECTION_EXAMPLES,
+};
 use crate::pipeline::{CardDesign, Decision, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -59,103 +61,21 @@ pub enum Command {
     #[command(long_about = SCALE_ABOUT, after_help = SCALE_EXAMPLES)]
     Scale(ScaleArgs),
     /// Print a scale card to lay beside the specimen
-    #[command(long_about = card::ABOUT, after_help = card::EXAMPLES)]
+    #[command(long_about = CARD_ABOUT, after_help = CARD_EXAMPLES)]
     Card(CardArgs),
     /// List the acceptance limits, or show one table of them and check it
     #[command(long_about = LIMITS_ABOUT, after_help = LIMITS_EXAMPLES)]
     Limits(LimitsArgs),
     /// Measure a class of coupons from a sheet and keep the evidence in an archive
-    #[command(long_about = class::BATCH_ABOUT, after_help = class::BATCH_EXAMPLES)]
+    #[command(long_about = BATCH_ABOUT, after_help = BATCH_EXAMPLES)]
     Batch(BatchArgs),
     /// Look into an archive, check it, take coupons out, or measure it again
-    #[command(long_about = class::ARCHIVE_ABOUT, after_help = class::ARCHIVE_EXAMPLES)]
+    #[command(long_about = ARCHIVE_ABOUT, after_help = ARCHIVE_EXAMPLES)]
     Archive(ArchiveArgs),
+    /// Compare several photographs of one coupon: do the numbers repeat as stated?
+    #[command(long_about = REPEAT_ABOUT, after_help = REPEAT_EXAMPLES)]
+    Repeat(RepeatArgs),
 }
-
-const SECTION_ABOUT: &str = "\
-Measure a fillet weld in a photograph of an etched section.
-
-Photograph the etched face straight from the front, sharp and without
-reflections, both plates and the whole weld in the picture, and a steel rule or
-a printed chequer strip lying level with the etched face. Turned or mirrored
-pictures are fine. JPEG, PNG and TIFF are read.
-
-For every photograph three files are written to the output folder:
-  NAME.record.json     every number with its uncertainty, or why there is none
-  NAME.annotated.jpg   the photograph with what was found drawn into it
-  NAME.report.html     the report, one file, to be read or printed
-Results of an earlier run under the same name are replaced; a photograph never is.
-A photograph that cannot be measured leaves a record that says why and what to do
-(exit status 3). A path where there is no file leaves nothing (exit status 1).";
-
-const SECTION_EXAMPLES: &str = "\
-Examples:
-  A millimetre rule lies beside the coupon, plates of 10 and 12 mm:
-    toeline section HR-07.jpg --scale rule-mm --thickness 10,12 --out evidence
-  A chequer strip with squares of 5 mm, compared with ISO 5817 level C:
-    toeline section HR-08.png --scale chequer:5 --limits iso5817-c --out evidence
-  A microscope picture, calibrated with a stage micrometer:
-    toeline section HR-09.tif --scale declared:39.68 --out evidence";
-
-const FRACTURE_ABOUT: &str = "\
-Measure the face of a broken fillet weld.
-
-Photograph the torn face straight from the front, the coupon laid open and whole in
-the picture, in soft light from two sides, with a steel rule or a printed chequer
-strip lying at the height of the face. Any rotation is fine. Toeline finds the face,
-lays it straight with the root side below, and measures where the root was not
-reached, where a pass did not fuse, and which pores and inclusions there are.
-Cracks are not searched for: look yourself and declare them (--cracks).
-
-For every photograph three files are written to the output folder:
-  NAME.record.json     every number with its uncertainty, or why there is none
-  NAME.annotated.jpg   the photograph with what was found drawn into it
-  NAME.report.html     the report, one file, to be read or printed
-Break coupons in a guarded press; fragments fly and edges are sharp.";
-
-const FRACTURE_EXAMPLES: &str = "\
-Examples:
-  A millimetre rule lies beside the coupon, 25 mm at each end do not count:
-    toeline fracture HR-21.jpg --scale rule-mm --discard 25 --out evidence
-  The coupon is 150 mm long, compared with the break test of AWS D1.1:
-    toeline fracture HR-21.jpg --scale length:150 --limits aws-d1.1-break-mm
-  The coupon bent flat and did not break; the photograph is kept as evidence:
-    toeline fracture HR-22.jpg --bent-flat --limits aws-d1.1-break-mm";
-
-const SCALE_ABOUT: &str = "\
-Show how the scale of a photograph is read, and measure nothing.
-
-For every photograph NAME.scale.jpg is written to the output folder: the photograph
-with every graduation or corner that was used, numbered, and below it the scale, its
-uncertainty and the checks it passed. The same figures go to standard output. Where
-no scale can be read the picture says why, points at the place and says what to do
-(exit status 3). Try it before a class photographs its coupons.";
-
-const SCALE_EXAMPLES: &str = "\
-Examples:
-  Is the rule read, and at which graduations?
-    toeline scale HR-07.jpg --scale rule-mm --out evidence
-  What would laying the rule 3 mm higher than the face do?
-    toeline scale HR-07.jpg --scale rule-mm --scale-offset 3 --out evidence";
-
-const LIMITS_ABOUT: &str = "\
-List the acceptance limits, or show one table of them and check it.
-
-Without a name the built-in tables are listed. With a name or the path of a TOML
-file every row is shown: what is compared, what is allowed, and whether the value was
-verified or written from memory. A file with a fault in it is refused with the line
-and what to write instead (exit status 2); so a file of your own is checked before a
-class depends on it. What counts is your own copy of the standard.";
-
-const LIMITS_EXAMPLES: &str = "\
-Examples:
-  Which tables are there?
-    toeline limits
-  What does level C say, and where from?
-    toeline limits iso5817-c
-  Begin a file of your own with a copy of a built-in one:
-    toeline limits harbour-row-contest --toml > contest.toml
-    toeline limits contest.toml";
 
 /// Arguments of `section`.
 #[derive(Debug, Args)]
@@ -249,6 +169,43 @@ pub struct LimitsArgs {
     /// The table as the file it is written in, to copy and change
     #[arg(long, requires = "limits")]
     pub toml: bool,
+}
+
+/// Arguments of `repeat`.
+#[derive(Debug, Args)]
+pub struct RepeatArgs {
+    /// Records of photographs of the same coupon
+    #[arg(required = true, value_name = "RECORD")]
+    pub records: Vec<PathBuf>,
+
+    /// Write the comparison to this JSON file as well
+    #[arg(long, value_name = "FILE.json")]
+    pub out: Option<PathBuf>,
+}
+
+/// Arguments of `card`.
+#[derive(Debug, Args)]
+pub struct CardArgs {
+    /// The PDF file to write; a file of that name is replaced
+    #[arg(long, value_name = "FILE.pdf")]
+    pub out: PathBuf,
+
+    /// The coupon's name to print, for example HR-07
+    #[arg(long, value_name = "ID")]
+    pub coupon: Option<String>,
+
+    /// Paper in the printer
+    #[arg(long, value_enum, default_value = "a4")]
+    pub paper: Paper,
+}
+
+/// Paper, as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    /// 210 × 297 mm
+    A4,
+    /// 8.5 × 11 inches
+    Letter,
 }
 
 /// What is declared of the coupon.

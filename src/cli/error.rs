@@ -92,6 +92,28 @@ pub enum CliError {
         /// What is wrong.
         source: serde_json::Error,
     },
+    /// A record's file cannot be read.
+    #[error("the record {} cannot be read; check the path", path.display())]
+    ReadRecord {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// A file is no record.
+    #[error(
+        "{} is no record of this program; give the NAME.record.json that toeline section or \
+         toeline fracture wrote", path.display()
+    )]
+    NoRecord {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong.
+        source: serde_json::Error,
+    },
+    /// Records that cannot be compared.
+    #[error("nothing was compared: {0}")]
+    NothingToCompare(String),
     /// Standard output cannot be written.
     #[error("the summary cannot be written to standard output")]
     Output(#[source] std::io::Error),
@@ -121,6 +143,8 @@ impl CliError {
             | Self::Card(CardError::Name(_))
             | Self::SheetThere(_)
             | Self::Cohort(CohortError::Sheet { .. })
+            | Self::NoRecord { .. }
+            | Self::NothingToCompare(_)
             | Self::SameName { .. }
             | Self::WouldReplacePhotograph(_) => 2,
             _ => 1,

@@ -10,10 +10,12 @@ mod batch;
 mod card;
 mod error;
 mod fracture;
+mod help;
 mod limits;
 mod output;
 mod photographs;
 mod progress;
+mod repeat;
 mod scale;
 mod section;
 mod settings;
@@ -76,6 +78,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Archive(args),
         }) => archive::run(args),
+        Ok(Arguments {
+            command: Command::Repeat(args),
+        }) => repeat::run(args),
         // Help and version are answers, not mistakes.
         Err(answer) if !answer.use_stderr() => {
             output::say(&answer.render().to_string())?;

@@ -15,6 +15,7 @@ mod photos;
 mod plan;
 mod reason;
 mod remeasure;
+mod repeat;
 mod sheet;
 mod work;
 
@@ -22,4 +23,5 @@ pub use batch::{Batch, Event, Summary, batch};
 pub use changes::{Change, changes};
 pub use error::CohortError;
 pub use remeasure::{Again, Remeasured, remeasure};
+pub use repeat::{Repeat, Repeated, Scatter, repeat};
 pub use sheet::{COLUMNS, Line, Photos, Sheet, SheetFault, example};

@@ -89,7 +89,12 @@ impl Found {
             scale.coupon_id.as_deref(),
         ));
         match timings.stage("section", || {
-            section::measure(photo, &scale, &request.coupon)
+            section::measure(
+                photo,
+                &scale,
+                &request.coupon,
+                super::seed(&self.photo.sha256),
+            )
         }) {
             Ok(welds) => self.welds = welds,
             Err(reasons) => self.reasons.extend(reasons),

@@ -29,6 +29,13 @@ pub struct Measurement {
     /// for it.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub interval: Option<[f64; 2]>,
+    /// Shortest interval that holds the true value with `coverage`, same unit; not
+    /// symmetrical where a quantity cannot go below zero.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub shortest_interval: Option<[f64; 2]>,
+    /// What the uncertainty is made of, the largest share first.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub budget: Vec<BudgetShare>,
     /// The line that shows the measurement in the picture.
     #[serde(skip_serializing_if = "Vec::is_empty", default)]
     pub drawn_px: Vec<PlacePx>,
@@ -45,6 +52,8 @@ impl Measurement {
             status: MeasurementStatus::Measured,
             why: None,
             interval: None,
+            shortest_interval: None,
+            budget: Vec::new(),
             drawn_px,
         }
     }
@@ -59,9 +68,20 @@ impl Measurement {
             status: MeasurementStatus::NotAssessed,
             why: Some(why.into()),
             interval: None,
+            shortest_interval: None,
+            budget: Vec::new(),
             drawn_px: Vec::new(),
         }
     }
+}
+
+/// One part's share of a variance.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BudgetShare {
+    /// `scale`, `tilt`, `lens`, `surfaces`, `outline` or `fusion-boundary`.
+    pub part: String,
+    /// Its share of the variance, 0 … 1, to first order.
+    pub share: f64,
 }
 
 /// Whether a measurement has a number.

@@ -14,7 +14,7 @@ mod word;
 
 pub use asked::{Asked, AskedLimits};
 pub use coupon::{Coupon, Cracks, JointType, Material, RootSide};
-pub use measurement::{Finding, Measurement, MeasurementStatus, Quantity, Searched};
+pub use measurement::{BudgetShare, Finding, Measurement, MeasurementStatus, Quantity, Searched};
 pub use outlines::{Outlines, PassOutline, Toes, Zone};
 pub use reason::{Code, Reason};
 pub use verdict::{Check, Outcome, PointLine, Points, Sense, Verdict};

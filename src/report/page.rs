@@ -6,9 +6,11 @@
 mod advice;
 mod broken;
 mod broken_words;
+mod budget;
 mod data_uri;
 mod key;
 mod limits;
+mod other_welds;
 mod signs;
 mod tables;
 mod words;
@@ -106,6 +108,8 @@ fn section_page(record: &Record, jpeg: &[u8]) -> Markup {
             (tables::measured(record))
             (tables::not_assessed(record))
             (tables::flaws(record))
+            (other_welds::section(record))
+            (budget::section(record))
         }
         (tables::declared(record))
         @if let Some(scale) = &record.scale { (tables::scale(scale)) }

@@ -74,6 +74,12 @@ impl PlaneMap {
         self
     }
 
+    /// Whether the reference could show a lens and tilt, which a single length does
+    /// not.
+    pub fn shows_lens(&self) -> bool {
+        self.lens.is_some()
+    }
+
     /// The map to a parallel plane whose scale is `factor` times this one's.
     /// `None` unless `factor` is positive and finite.
     pub fn rescaled(&self, factor: f64) -> Option<Self> {

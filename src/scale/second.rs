@@ -67,7 +67,7 @@ fn other(sight: &Sight, request: &Request, scale: &Scale) -> Option<Scale> {
     // Looking for any reference, the card was tried before the rule.
     let card_tried = from_card || (from_rule && request.source == Source::Auto);
     let card = || card::find(sight, request.offset_mm, request.card_line_mm).ok();
-    let rule = || rule::find(sight, rule::Unit::Any, request).ok();
+    let rule = || rule::unasked(sight, request);
     (!card_tried)
         .then(card)
         .flatten()

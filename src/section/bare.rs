@@ -2,6 +2,7 @@
 //! crosses another.
 
 use super::evidence::{Evidence, Profile, Run};
+use super::view::colour_distance;
 use crate::base::geometry::{Mm, Point, Vector};
 
 /// Smallest and largest distance from the root at which a bare surface may begin, mm.
@@ -101,19 +102,12 @@ pub fn clear_of_weld(
     if end - run.begin < 2.0 {
         return run.begin;
     }
-    let distance = |a: [f64; 3], b: [f64; 3]| {
-        a.iter()
-            .zip(b)
-            .map(|(x, y)| (x - y).powi(2))
-            .sum::<f64>()
-            .sqrt()
-    };
     let (outside, inside) = ([0.4, 0.6, 0.8], [-0.4, -0.6, -0.8]);
     let start = (end - 4.0).max(0.5 * (run.begin + end));
     let (air, plate) = (mean(start, end, outside), mean(start, end, inside));
-    let most = 0.5 * distance(air, plate);
+    let most = 0.5 * colour_distance(air, plate);
     let mut t = start;
-    while t > run.begin && distance(mean(t - 0.5, t, outside), air) <= most {
+    while t > run.begin && colour_distance(mean(t - 0.5, t, outside), air) <= most {
         t -= 0.25;
     }
     t.max(run.begin)

@@ -10,6 +10,7 @@
 mod pair;
 mod samples;
 
+use super::measurands;
 use super::members::JointFrame;
 use super::palette::Palette;
 use super::strip::Strip;
@@ -35,9 +36,16 @@ pub struct Fusion {
     /// Mean colour evidence for weld metal inside against parent metal
     /// outside, in units of log-likelihood ratio; 0 = the colours are alike.
     pub contrast: f64,
+    /// Length of it that lies under or behind glare, mm.
+    pub hidden_mm: f64,
 }
 
 impl Fusion {
+    /// Whether so much of it is hidden by glare that its course there is a guess.
+    pub fn is_hidden(&self) -> bool {
+        self.hidden_mm >= MOST_HIDDEN_MM
+    }
+
     /// Standard uncertainty of the boundary's position where it is nearest to `p`, mm.
     pub fn deviation_near(&self, p: Point<Joint>) -> f64 {
         self.points
@@ -45,6 +53,11 @@ impl Fusion {
             .zip(&self.deviation_mm)
             .min_by(|a, b| a.0.distance(p).total_cmp(&b.0.distance(p)))
             .map_or(0.0, |(_, d)| *d)
+    }
+
+    /// How far behind the joint root it passes the line where the members meet, mm.
+    pub fn behind_root_mm(&self) -> f64 {
+        -measurands::faying(&self.points).1.x
     }
 
     /// Whether the picture shows the boundary well enough to state it.
@@ -82,6 +95,11 @@ const TEMPERATURE: f32 = 1.0;
 /// Clarity plus weighted contrast below which the boundary is not stated:
 /// nothing in the picture tells it from any other line.
 const LEAST_MERIT: f64 = 0.6;
+/// Lightness from which on nothing is seen any more, grey levels; white that hides
+/// a ray, mm; hidden boundary from which on it is not stated, mm.
+const WHITE: f32 = 250.0;
+const HIDES_MM: f64 = 0.3;
+const MOST_HIDDEN_MM: f64 = 0.8;
 const CONTRAST_WEIGHT: f64 = 0.4;
 
 /// Finds the boundary. `deepest` = largest penetration considered, mm.
@@ -261,7 +279,23 @@ pub fn trace(
             .sum();
         deviation_mm.push(variance.sqrt());
     }
+    let hidden: Vec<bool> = path
+        .iter()
+        .enumerate()
+        .map(|(c, &r)| {
+            let to = (r + (BAND_MM.1 / step) as usize).min(raw.rows);
+            let white = raw.column(c)[..to].iter().filter(|v| v[0] >= WHITE).count();
+            white as f64 * step >= HIDES_MM
+        })
+        .collect();
+    let hidden_mm = points
+        .windows(2)
+        .zip(hidden.windows(2))
+        .filter(|(_, hidden)| hidden[0] && hidden[1])
+        .map(|(w, _)| w[0].distance(w[1]))
+        .sum();
     Some(Fusion {
+        hidden_mm,
         points,
         deviation_mm,
         clarity,

@@ -34,7 +34,7 @@ pub struct Traced<'a> {
     /// The two toes and the face.
     pub toes: &'a Toes,
     /// The fusion boundary, or why it was not used.
-    pub fusion: Result<&'a Fusion, String>,
+    pub fusion: Result<&'a Fusion, &'a str>,
     /// The passes; `None` where they were not looked for.
     pub passes: Option<&'a Passes>,
     /// Standard uncertainty of an outline position, mm.
@@ -84,7 +84,7 @@ pub fn parts(toes: &Toes, fusion: Option<&Fusion>) -> Parts {
 
 /// Where the boundary passes the faying line (the nonbutting surface carried
 /// on behind the root): the index before it, and the place.
-fn faying(points: &[Point<Joint>]) -> (usize, Point<Joint>) {
+pub fn faying(points: &[Point<Joint>]) -> (usize, Point<Joint>) {
     for i in (1..points.len().saturating_sub(2)).rev() {
         let (a, b) = (points[i], points[i + 1]);
         if a.y <= 0.0 && b.y > 0.0 && a.x < 0.5 {
@@ -134,7 +134,8 @@ impl Book<'_> {
     }
 }
 
-/// All section measurements by their record names.
+/// All section measurements by their record names, each with a first estimate of
+/// its uncertainty from three standard uncertainties of position.
 pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> {
     let mut book = Book {
         scale,
@@ -154,10 +155,6 @@ pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> 
             "passes are told apart by notches in the face and the fusion boundary, and the fusion boundary is not known",
         ),
     }
-    book.missing(
-        "root_gap_mm",
-        "this version does not measure the gap between the members",
-    );
     for name in ["overlap_butting_mm", "overlap_nonbutting_mm"] {
         book.missing(
             name,

@@ -8,6 +8,7 @@
 
 use super::bare::{bare_runs, clear_of_weld};
 use super::evidence::{Evidence, Profile, Run, net_along};
+use super::view::colour_distance;
 use crate::base::geometry::{Joint, Line, Mm, Point, Px, Vector};
 use crate::base::numeric::{Grid, optimal_path};
 use crate::record::{Coupon, JointType};
@@ -88,6 +89,9 @@ pub struct Reading {
     pub clear_from: (f64, f64),
     /// Thickness of the nonbutting member as declared or read, mm.
     pub thickness_nonbutting: f64,
+    /// Where the other surface of the nonbutting and of the butting member stands
+    /// out, mm from the one at the weld.
+    pub back: (Option<f64>, Option<f64>),
     /// How well the picture supports it; only for comparing readings.
     pub score: f64,
 }
@@ -105,6 +109,8 @@ const MOST_LEG_OF_PLATE: f64 = 1.75;
 /// length this coincidence counts as, mm.
 const END_FACE_MM: f64 = 0.8;
 const END_FACE_WORTH: f64 = 4.0;
+/// Net length of edge from which a plate's other surface is beyond doubt, mm.
+pub const SURE_BACK_MM: f64 = 8.0;
 /// Readings examined with all their plate edges.
 const SHORTLIST: usize = 30;
 /// Readings whose roots are closer than this and whose members run alike are one, mm.
@@ -255,6 +261,7 @@ fn first_look(
         butting,
         clear_from: (nonbutting.begin, butting.begin),
         thickness_nonbutting: 0.0,
+        back: (None, None),
         score: gain_u.min(gain_v) + 0.5 * (gain_u + gain_v),
     };
     let score = reading.score * colour_factor(evidence, &reading);
@@ -342,9 +349,12 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
             &reading.butting,
         ),
     );
+    let sure = |(mm, net): (f64, f64)| (net >= SURE_BACK_MM).then_some(mm);
     Reading {
         clear_from,
         thickness_nonbutting: tn,
+        // What bounds the upper plate of a lap is not parallel to its end face.
+        back: (sure((tn, back)), if lap { None } else { sure((tb, far)) }),
         score,
         ..reading
     }
@@ -426,19 +436,16 @@ fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
         };
     let (u, v) = (frame.along_nonbutting, frame.along_butting);
     let (out_u, out_v) = (frame.out_of_nonbutting(), frame.out_of_butting());
-    let distance = |a: [f64; 3], b: [f64; 3]| {
-        a.iter()
-            .zip(b)
-            .map(|(x, y)| (x - y).powi(2))
-            .sum::<f64>()
-            .sqrt()
-    };
     let one = |run: &Run, along: Vector<Mm>, off: Vector<Mm>| {
         let air = mean(run, along, off, [-0.4, -0.7, -1.0])?;
         let near = mean(run, along, off, [0.4, 0.6, 0.8])?;
         let deep = mean(run, along, off, [1.6, 2.2, 2.8])?;
-        let apart = distance(near, air);
-        Some((apart / (apart + distance(near, deep) + 1.0), apart, deep))
+        let apart = colour_distance(near, air);
+        Some((
+            apart / (apart + colour_distance(near, deep) + 1.0),
+            apart,
+            deep,
+        ))
     };
     let (Some((kept_u, apart_u, deep_u)), Some((kept_v, apart_v, deep_v))) = (
         one(&reading.nonbutting, u, out_u),
@@ -447,6 +454,6 @@ fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
         return 0.2;
     };
     let apart = apart_u.min(apart_v);
-    let alike = apart / (apart + distance(deep_u, deep_v) + 1.0);
+    let alike = apart / (apart + colour_distance(deep_u, deep_v) + 1.0);
     0.1 + 0.9 * (kept_u * kept_v * alike).cbrt()
 }

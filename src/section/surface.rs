@@ -21,7 +21,64 @@ pub struct Surface {
     pub support_mm: f64,
     /// Mean evidence of the edge, 0 … 1.
     pub clarity: f64,
+    /// Middle of the bare surface it rests on.
+    pub middle: Point<Mm>,
+    /// Standard uncertainty of its direction, radians.
+    pub turn: f64,
 }
+
+impl Surface {
+    /// A line nothing is known of beyond the first guess.
+    pub fn guessed(line: Line<Mm>) -> Self {
+        Self {
+            middle: line.point,
+            line,
+            scatter_mm: UNFITTED_MM,
+            support_mm: 0.0,
+            clarity: 0.0,
+            turn: UNFITTED_RAD,
+        }
+    }
+
+    /// The same surface with its direction known from its plate's other surface,
+    /// too: the two of a rolled plate are parallel, and a short bare stretch
+    /// beside a large weld says little of where the surface runs under it. As it
+    /// is when the two directions do not go together.
+    pub fn turned_to(self, back: &Self) -> Self {
+        let apart = back.line.direction.cross(self.line.direction);
+        let apart = if back.line.direction.dot(self.line.direction) < 0.0 {
+            -apart
+        } else {
+            apart
+        };
+        let (own, other) = (self.turn.powi(2), back.turn.powi(2) + PARALLEL_RAD.powi(2));
+        if apart.abs() > AGREE_U * (own + other).sqrt() {
+            return self;
+        }
+        let angle = self.line.direction.angle() - apart * own / (own + other);
+        let turned = Line::new(self.middle, Vector::from_angle(angle));
+        let zero = turned.at(turned.along(self.line.point));
+        Self {
+            line: Line::new(zero, turned.direction),
+            turn: (own * other / (own + other)).sqrt(),
+            ..self
+        }
+    }
+}
+
+/// Standard uncertainty of a surface line known from the working view only, mm
+/// and radians.
+const UNFITTED_MM: f64 = 0.15;
+const UNFITTED_RAD: f64 = 0.01;
+/// How parallel the two surfaces of a plate are, radians: a tenth of a millimetre
+/// of thickness over some four centimetres (common practice, no source).
+const PARALLEL_RAD: f64 = 0.0025;
+/// Directions may differ by this many standard uncertainties of their difference.
+const AGREE_U: f64 = 3.0;
+/// A straight edge is not placed better than this, px.
+const LEAST_NOISE_PX: f64 = 0.2;
+/// Length over which the waviness of a plate's edge is one and the same, mm.
+const WAVE_MM: f64 = 1.0;
 
 /// Searched to each side of the first guess, mm.
 const REACH_MM: f64 = 1.3;
@@ -105,7 +162,21 @@ pub fn refine(
         // Keep the line's zero at the foot of the first guess's origin.
         let foot = fitted.at(fitted.along(origin));
         line = Line::new(foot, direction);
+        let mean: f64 = points
+            .iter()
+            .zip(&weights)
+            .map(|(p, w)| w * line.along(*p))
+            .sum::<f64>()
+            / sum.max(1e-9);
+        let spread: f64 = points
+            .iter()
+            .zip(&weights)
+            .map(|(p, w)| w * (line.along(*p) - mean).powi(2))
+            .sum();
+        let noise = scatter.hypot(LEAST_NOISE_PX * px_mm);
         result = Some(Surface {
+            middle: line.at(mean),
+            turn: noise * (WAVE_MM / along_step).sqrt() / spread.sqrt().max(1e-6),
             line,
             scatter_mm: scatter,
             support_mm: sum * along_step,

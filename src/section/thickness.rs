@@ -1,12 +1,10 @@
 //! Declared plate thickness against the picture: a check of the scale.
 
 use super::evidence::Evidence;
-use super::members::{Reading, best_parallel};
+use super::members::{Reading, SURE_BACK_MM, best_parallel};
 use crate::base::geometry::{Line, Mm, Vector};
 use crate::record::{Code, Coupon, JointType, Reason};
 
-/// Net length of edge from which a plate's other surface is beyond doubt, mm.
-const SURE_MM: f64 = 8.0;
 /// Plates of wrong thickness must show this many times as much edge as any near
 /// the declared thickness does: rust, side walls and shadows run parallel, too.
 const CLEARLY: f64 = 3.0;
@@ -58,13 +56,13 @@ fn told(
     };
     let (near_mm, near) = best_parallel(evidence, line, side, Some(declared_mm), range);
     let (any_mm, any) = best_parallel(evidence, line, side, None, range);
-    if near >= SURE_MM {
+    if near >= SURE_BACK_MM {
         return Some(Told::Agrees(format!(
             "the {member} member, declared {declared_mm} mm thick, looks {near_mm:.1} mm thick at this scale ({:+.1} %)",
             100.0 * (near_mm / declared_mm - 1.0)
         )));
     }
-    (any >= SURE_MM && any > CLEARLY * near.max(0.0)).then(|| {
+    (any >= SURE_BACK_MM && any > CLEARLY * near.max(0.0)).then(|| {
         Told::Disagrees(Reason::new(
             Code::ScaleDoubtful,
             format!(

@@ -5,7 +5,8 @@
 //! first comes down to the member's original surface line. Its position is
 //! read from a straight line through the last half millimetre of the face
 //! above the surface, because the crossing itself lies in the noise of two
-//! nearly parallel edges when the face meets the plate at a flat angle.
+//! nearly parallel edges when the face meets the plate at a flat angle; where
+//! that line ends and the surface begins is found together with it.
 
 use super::outline::Outline;
 use crate::base::geometry::{Joint, Line, Point, Vector, nearest};
@@ -38,8 +39,14 @@ const REACHED_MM: f64 = 0.06;
 const MOST_OFFSET_MM: f64 = 0.8;
 /// The outline beyond the roughly known toe counts as bare from here on, mm.
 const BARE_FROM_MM: f64 = 0.8;
-/// Height up to which the face is used to find the crossing, mm.
+/// Height up to which the face is used to find the crossing, and how long a
+/// stretch of it at most, mm.
 const FITTED_MM: f64 = 0.5;
+const LONGEST_MM: f64 = 2.0;
+/// Fewest points of a straight end of the face.
+const FEWEST: usize = 4;
+/// The crossing of the straight end lies within this of the outline's own, mm.
+const MOST_FROM_RAW_MM: f64 = 1.0;
 
 /// Finds the toes; `dihedral` in radians. `None` when the outline never
 /// leaves a surface or never returns to it.
@@ -114,23 +121,49 @@ fn crossing(
         return None;
     }
     let last = reached - 1;
-    let near: Vec<Point<Joint>> = half[..reached]
-        .iter()
-        .rev()
-        .take_while(|p| above(**p) <= FITTED_MM && p.distance(half[last]) <= 1.5)
-        .copied()
-        .collect();
-    let raw = half[last].lerp(half[reached], {
+    let raw = surface.at(surface.along(half[last].lerp(half[reached], {
         let (a, b) = (above(half[last]), above(half[reached]));
         (a / (a - b).max(1e-9)).clamp(0.0, 3.0)
-    });
-    let raw = surface.at(surface.along(raw));
-    let fitted = (near.len() >= 4)
-        .then(|| Line::fit(&near, &vec![1.0; near.len()]))
-        .flatten()
-        .and_then(|l| l.crossing(surface))
-        .filter(|p| p.distance(raw) <= 0.6);
-    Some((fitted.unwrap_or(raw), last))
+    })));
+    let toe = bend(&half[..reached], &above)
+        .and_then(|face| face.crossing(surface))
+        .filter(|p| p.distance(raw) <= MOST_FROM_RAW_MM)
+        .unwrap_or(raw);
+    // What lies beyond the toe is surface, even where noise lifts it a little.
+    let beyond = surface.along(toe);
+    let last = half[..reached]
+        .iter()
+        .rposition(|p| surface.along(*p) < beyond || above(*p) > REACHED_MM.max(3.0 * noise))?;
+    Some((toe, last))
+}
+
+/// The straight end of a face that comes down to its surface: of all ways to
+/// split its last stretch into a straight line and the surface itself, the one
+/// that leaves least over. `None` when too little of the face is so low.
+fn bend(half: &[Point<Joint>], above: &dyn Fn(Point<Joint>) -> f64) -> Option<Line<Joint>> {
+    let end = *half.last()?;
+    let low = half
+        .iter()
+        .rev()
+        .take_while(|p| above(**p) <= FITTED_MM && p.distance(end) <= LONGEST_MM)
+        .count();
+    let stretch = &half[half.len() - low..];
+    // On the surface: what is left over above it. Below it an undercut may be.
+    let mut beyond = vec![0.0; stretch.len() + 1];
+    for (i, p) in stretch.iter().enumerate().rev() {
+        beyond[i] = beyond[i + 1] + above(*p).max(0.0).powi(2);
+    }
+    (FEWEST..=stretch.len())
+        .filter_map(|k| {
+            let line = Line::fit(&stretch[..k], &vec![1.0; k])?;
+            let face: f64 = stretch[..k]
+                .iter()
+                .map(|p| line.signed_distance(*p).powi(2))
+                .sum();
+            Some((face + beyond[k], line))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, line)| line)
 }
 
 /// Depth of an undercut beside a toe: how far the bare outline dips below the

@@ -123,3 +123,11 @@ fn central_differences(gray: &Gray) -> (Gray, Gray) {
     });
     (dx, dy)
 }
+/// Distance of two mean colours, grey levels.
+pub fn colour_distance(a: [f64; 3], b: [f64; 3]) -> f64 {
+    a.iter()
+        .zip(b)
+        .map(|(x, y)| (x - y).powi(2))
+        .sum::<f64>()
+        .sqrt()
+}

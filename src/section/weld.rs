@@ -1,171 +1,47 @@
-//! One weld, from its reading to its measurements.
+//! One weld, from its tracing to its measurements.
 
 use super::Weld;
-use super::evidence::Run;
-use super::fusion::{self, Fusion};
-use super::measurands::{self, Traced};
-use super::members::{JointFrame, Reading};
-use super::outline::{self, Guide};
+use super::gap;
+use super::groove::{self, Beside};
+use super::measurands;
 use super::passes;
-use super::surface::{self, Surface};
-use super::toes::{self, Toes};
-use crate::base::geometry::{Joint, Line, Point, centroid};
+use super::restate::restate;
+use super::tracing::Tracing;
+use crate::base::geometry::{Joint, Point, Vector, centroid};
 use crate::photo::Photo;
-use crate::record::{Outlines, PassOutline, Toes as ToesPx};
+use crate::record::{Measurement, Outlines, PassOutline, Toes as ToesPx};
 use crate::scale::Scale;
 
-/// Bare surface kept clear of the toe when a surface line is fitted, mm: an
-/// undercut or a rounded toe must not bend it.
-const CLEAR_OF_TOE_MM: f64 = 0.8;
-/// Bare surface used at most, mm.
-const MOST_SURFACE_MM: f64 = 25.0;
-/// Bare surface that makes a surface line sure, mm.
-const ENOUGH_SURFACE_MM: f64 = 2.5;
-/// Share of surrounding colours near the root from which on the corner counts
-/// as empty. Right readings of pictures with known truth have at most 0.14.
-const EMPTY_CORNER: f64 = 0.5;
-/// Support left to an outline under which no fusion boundary stands out.
-const NO_FUSION_LINE: f64 = 0.75;
-/// The joint root lies at least this share of the picture's shorter side from
-/// its border.
-const BORDER_SHARE: f64 = 0.02;
-/// Bare surface followed beyond the guessed toe, mm.
-const BEYOND_TOE_MM: f64 = 12.0;
-/// Penetration looked for, as a share of the longer leg, beyond 1.2 mm.
-const DEEPEST_OF_LEG: f64 = 0.27;
-/// Standard uncertainty of a surface line known from the working view only, mm.
-const UNFITTED_MM: f64 = 0.15;
-/// Rounds of toes → surfaces → outline → toes.
-const ROUNDS: usize = 2;
+/// How far behind the root a butting member goes on at least whose other surface
+/// does not stand out, mm.
+const SHORT_MEMBER_MM: f64 = 4.0;
 
-/// Traces and measures the weld of one reading, with the support its outline
-/// has in the picture (0 … 1). `None` when the outline cannot be followed from
-/// one surface to the other.
-pub fn trace(
+/// Measures the weld that was traced. `seed` makes the trials behind the
+/// uncertainties the same for the same photograph.
+pub fn measure(
     photo: &Photo,
     scale: &Scale,
-    reading: &Reading,
-    guide: Guide,
+    mut tracing: Tracing,
     declared_passes: Option<u32>,
-) -> Option<(f64, Weld)> {
-    let mut reading = *reading;
-    let root = Point::<Joint>::new(0.0, 0.0);
-    let follow = |reading: &Reading| {
-        let far = |run: Run, clear: f64| run.end.min(clear + BEYOND_TOE_MM) - 0.4;
-        let far = (
-            far(reading.nonbutting, reading.clear_from.0),
-            far(reading.butting, reading.clear_from.1),
-        );
-        let outline = outline::trace(photo, &scale.map, reading, far, guide)?;
-        toes::find(&outline, reading.frame.dihedral())
-    };
-    let mut toes = follow(&reading)?;
-    let mut surfaces = None;
-    for _ in 0..ROUNDS {
-        reading.nonbutting.begin = toes.nonbutting.x;
-        reading.butting.begin = toes.butting.distance(root);
-        reading.clear_from = (reading.nonbutting.begin, reading.butting.begin);
-        surfaces = Some(refine_surfaces(photo, scale, &mut reading)?);
-        toes = follow(&reading)?;
-    }
-    let (surface_n, surface_b) = surfaces?;
-    let frame = &reading.frame;
-    // A joint root at the very border of the picture is no joint one can see.
-    let border = BORDER_SHARE * photo.width.min(photo.height) as f64;
-    let at = scale.map.to_px(frame.root);
-    let inside = |v: f64, size: usize| v >= border && v <= size as f64 - border;
-    if !(inside(at.x, photo.width) && inside(at.y, photo.height)) {
-        return None;
-    }
-    let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.2)
-        .min(0.9 * reading.thickness_nonbutting.max(3.0));
-    let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest).filter(Fusion::is_clear);
-    let bare = |s: &Surface| s.clarity * (s.support_mm / ENOUGH_SURFACE_MM).min(1.0);
-    // A corner coloured like the surroundings is empty.
-    let filled = (1.0 - (toes.corner_is_air / EMPTY_CORNER).powi(2)).max(0.0);
-    let support = toes.clarity
-        * (bare(&surface_n) * bare(&surface_b)).sqrt()
-        * filled
-        * if fusion.is_some() {
-            1.0
-        } else {
-            NO_FUSION_LINE
-        };
-    let weld = assemble(
-        scale,
-        frame,
-        &toes,
-        fusion.as_ref(),
-        (&surface_n, &surface_b),
-        declared_passes,
-    );
-    Some((support, weld))
-}
-
-/// Fits both surfaces beyond the toes as known so far and moves the frame to
-/// them. Where too little bare surface is in the picture the line stays as it was.
-fn refine_surfaces(
-    photo: &Photo,
-    scale: &Scale,
-    reading: &mut Reading,
-) -> Option<(Surface, Surface)> {
-    let frame = reading.frame;
-    let fit = |direction, outward, run: Run| {
-        let from = run.begin + CLEAR_OF_TOE_MM;
-        let to = (run.end - 0.4).min(run.begin + MOST_SURFACE_MM);
-        surface::refine(
-            photo,
-            &scale.map,
-            frame.root,
-            direction,
-            outward,
-            (from, to),
-        )
-        .unwrap_or(Surface {
-            line: Line::new(frame.root, direction),
-            scatter_mm: UNFITTED_MM,
-            support_mm: 0.0,
-            clarity: 0.0,
-        })
-    };
-    let n = fit(
-        frame.along_nonbutting,
-        frame.out_of_nonbutting(),
-        reading.nonbutting,
-    );
-    let b = fit(frame.along_butting, frame.out_of_butting(), reading.butting);
-    let root = n.line.crossing(&b.line)?;
-    reading.frame = JointFrame {
-        root,
-        along_nonbutting: n.line.direction,
-        along_butting: b.line.direction,
-    };
-    Some((n, b))
-}
-
-fn assemble(
-    scale: &Scale,
-    frame: &JointFrame,
-    toes: &Toes,
-    fusion: Option<&Fusion>,
-    surfaces: (&Surface, &Surface),
-    declared_passes: Option<u32>,
+    seed: u64,
 ) -> Weld {
-    let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
-    let scatter = surfaces.0.scatter_mm.max(surfaces.1.scatter_mm);
+    retrace_beside_toes(photo, scale, &mut tracing);
+    let (frame, toes) = (&tracing.frame, &tracing.toes);
+    let fusion = tracing.fusion.as_ref().ok();
     let passes = fusion.and_then(|fusion| passes::find(toes, fusion, declared_passes));
-    let traced = Traced {
+    let traced = measurands::Traced {
         frame,
         toes,
-        fusion: fusion
-            .ok_or_else(|| "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light".to_owned()),
+        fusion: tracing.fusion.as_ref().map_err(|why| *why),
         passes: passes.as_ref(),
-        outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter)
-            * (1.0 + 1.5 * (1.0 - toes.clarity)),
-        root_mm: (0.02f64).hypot(0.3 * px_mm).hypot(scatter),
-        fusion_mm: (0.06f64).hypot(0.7 * px_mm)
-            * fusion.map_or(1.0, |f| 1.0 + 3.0 * (1.0 - f.clarity)),
+        outline_mm: tracing.outline_mm,
+        root_mm: tracing.root_mm,
+        fusion_mm: tracing.fusion_mm,
     };
+    let mut measurements = measurands::measure(&traced, scale);
+    let size_px = (photo.width, photo.height);
+    restate(&tracing, scale, size_px, seed, &mut measurements);
+    measurements.insert("root_gap_mm".to_owned(), root_gap(photo, scale, &tracing));
     let px = |p: Point<Joint>| scale.map.to_px(frame.to_plane(p));
     let draw =
         |points: &[Point<Joint>]| points.iter().map(|p| px(*p).to_array()).collect::<Vec<_>>();
@@ -199,7 +75,7 @@ fn assemble(
     let centre = centroid(metal).unwrap_or(root);
     Weld {
         centre: px(centre),
-        measurements: measurands::measure(&traced, scale),
+        measurements,
         outlines_px: Outlines {
             weld_metal: draw(&parts.metal),
             fusion_boundary_butting: draw(&parts.in_butting),
@@ -229,5 +105,57 @@ fn assemble(
         searched: Vec::new(),
         reasons: Vec::new(),
         scale_checks: Vec::new(),
+    }
+}
+
+/// The gap between the members, in the record's form.
+fn root_gap(photo: &Photo, scale: &Scale, tracing: &Tracing) -> Measurement {
+    let Ok(fusion) = &tracing.fusion else {
+        return Measurement::not_assessed(
+            "the gap is looked for behind the weld, and where fusion ends there is not known",
+        );
+    };
+    let frame = &tracing.frame;
+    let end_mm = tracing.butting_mm.unwrap_or(SHORT_MEMBER_MM);
+    match gap::measure(photo, &scale.map, frame, fusion.behind_root_mm(), end_mm) {
+        Ok(gap) => {
+            let px = |p: &Point<Joint>| scale.map.to_px(frame.to_plane(*p)).to_array();
+            let scale_mm = gap.width_mm * scale.standard_uncertainty_rel;
+            Measurement::measured(
+                gap.width_mm,
+                gap.own_mm.hypot(scale_mm),
+                gap.across.iter().map(px).collect(),
+            )
+        }
+        Err(why) => Measurement::not_assessed(why),
+    }
+}
+
+/// Puts what is seen square to either plate in place of the outline beside its toe.
+fn retrace_beside_toes(photo: &Photo, scale: &Scale, tracing: &mut Tracing) {
+    let (frame, toes) = (&tracing.frame, &mut tracing.toes);
+    let riser = Vector::<Joint>::from_angle(frame.dihedral());
+    let in_front = Vector::<Joint>::new(riser.y, -riser.x);
+    for (toe, bare, away, out) in [
+        (
+            toes.nonbutting,
+            &mut toes.bare_nonbutting,
+            Vector::new(1.0, 0.0),
+            Vector::new(0.0, 1.0),
+        ),
+        (toes.butting, &mut toes.bare_butting, riser, in_front),
+    ] {
+        let along = |p: &Point<Joint>| (*p - toe).dot(away);
+        let beside = Beside {
+            toe,
+            away,
+            out,
+            bare_mm: bare.last().map_or(0.0, along),
+        };
+        if let Some(traced) = groove::trace(photo, &scale.map, frame, &beside) {
+            let reach = traced.last().map_or(0.0, along);
+            let beyond = bare.iter().filter(|p| along(p) > reach).copied();
+            *bare = traced.iter().copied().chain(beyond).collect();
+        }
     }
 }

@@ -61,7 +61,7 @@ fn stages(c: &mut Criterion) {
     c.bench_function("scale::find", |b| b.iter(|| found(black_box(&photo))));
     let scale = found(&photo);
     c.bench_function("section::measure", |b| {
-        b.iter(|| section::measure(black_box(&photo), &scale, &coupon()).expect("a weld"));
+        b.iter(|| section::measure(black_box(&photo), &scale, &coupon(), 1).expect("a weld"));
     });
 }
 

@@ -513,3 +513,39 @@ fn limits_are_listed_shown_and_checked_with_the_line_of_a_fault() {
         wrong.err
     );
 }
+
+/// Trials behind the uncertainties run on all cores; their numbers must not depend
+/// on how many there are.
+#[test]
+fn a_record_s_numbers_are_the_same_with_any_number_of_threads() {
+    let bench = Bench::new();
+    let photo = Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata/sections/HR-07/photo.jpg");
+    let measured = |threads: &str| {
+        let output = Command::new(env!("CARGO_BIN_EXE_toeline"))
+            .current_dir(bench.folder.path())
+            .env("RAYON_NUM_THREADS", threads)
+            .arg("section")
+            .arg(&photo)
+            .args([
+                "--scale",
+                "rule-mm",
+                "--thickness",
+                "8,10",
+                "--out",
+                threads,
+            ])
+            .output()
+            .unwrap();
+        assert_eq!(output.status.code(), Some(0));
+        bench
+            .record(&format!("{threads}/photo.record.json"))
+            .measurements
+    };
+    let one = measured("1");
+    assert_eq!(one, measured("3"));
+    let leg = &one["leg_butting_mm"];
+    let shares: f64 = leg.budget.iter().map(|b| b.share).sum();
+    assert!((0.95..=1.0 + 1e-9).contains(&shares), "{shares}");
+    let [low, high] = leg.shortest_interval.unwrap();
+    assert!(low < leg.value.unwrap() && leg.value.unwrap() < high);
+}

@@ -24,6 +24,8 @@ mod intake;
 mod limits;
 /// The record as files and programs see it: JSON, schema, tolerance of newer keys.
 mod record;
+/// Several photographs of one coupon: what scatters against what was stated.
+mod repeat;
 /// The annotated picture and the HTML page.
 mod report;
 /// Rules of every kind and view, and combs that are no rules.

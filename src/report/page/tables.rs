@@ -134,11 +134,7 @@ pub fn measured(record: &Record) -> Markup {
                     tbody {
                         @for (entry, measurement) in rows {
                             tr {
-                                th scope="row" {
-                                    (words::sentence(entry.title).trim_end_matches('.'))
-                                    span.small { " " (entry.symbol) }
-                                }
-                                td { (words::value(entry, measurement)) }
+                                (name_and_value(entry, measurement))
                                 td.small { (entry.definition) }
                             }
                         }
@@ -146,6 +142,17 @@ pub fn measured(record: &Record) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// The first two cells of a measurement's row.
+pub fn name_and_value(entry: &Entry, measurement: &Measurement) -> Markup {
+    html! {
+        th scope="row" {
+            (words::sentence(entry.title).trim_end_matches('.'))
+            span.small { " " (entry.symbol) }
+        }
+        td { (words::value(entry, measurement)) }
     }
 }
 

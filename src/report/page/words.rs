@@ -28,6 +28,10 @@ pub fn headline(record: &Record) -> (Sign, String) {
     if record.status == Status::Declared {
         return declared(record);
     }
+    let measured = match record.status {
+        Status::PartlyMeasured => "Measured in part",
+        _ => "Measured",
+    };
     match &record.verdict {
         Some(verdict) => (
             Sign::Outcome(verdict.outcome),
@@ -36,9 +40,11 @@ pub fn headline(record: &Record) -> (Sign, String) {
         None => (
             Sign::Measured,
             match record.kind {
-                Kind::Section => "Measured. No limits were chosen, so nothing was compared.".into(),
+                Kind::Section => {
+                    format!("{measured}. No limits were chosen, so nothing was compared.")
+                }
                 Kind::Fracture => format!(
-                    "Measured: {}. No limits were chosen, so nothing was compared.",
+                    "{measured}: {}. No limits were chosen, so nothing was compared.",
                     broken::summary(record)
                 ),
             },

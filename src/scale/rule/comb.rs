@@ -218,7 +218,7 @@ pub fn best_row(dips: &[Dip], range: (f64, f64)) -> Option<Row> {
 type Member = (i32, usize);
 
 /// Ticks deeper than this, grey levels, count no more: all are clearly seen.
-const DEEPEST: f64 = 40.0;
+pub const DEEPEST: f64 = 40.0;
 
 /// Index of the dip nearest to `x`, looked for from dip `start` on.
 fn nearest(dips: &[Dip], x: f64, start: usize) -> Option<usize> {

@@ -18,6 +18,8 @@ mod tone;
 use super::sight::Sight;
 use super::{Request, Scale};
 use crate::base::geometry::{Line, Point, Px};
+use crate::base::raster::Gray;
+use crate::photo::Photo;
 use crate::record::{Code, Reason};
 use naming::{Graduated, Row};
 use rayon::prelude::*;
@@ -45,11 +47,16 @@ impl Unit {
     }
 }
 
-/// Lines looked at cheaply, and rows of ticks followed in full resolution.
+/// Lines looked at cheaply (fewer for a rule that cannot be overlooked), and rows of ticks followed in full resolution.
 const LINES: usize = 60;
+const GLANCE_LINES: usize = 20;
 const ROWS: usize = 12;
 /// Fewest ticks a scale may rest on.
 const FEWEST: usize = 12;
+/// What a row has to score before a rule that nobody spoke of is looked for there:
+/// 25 ticks of full depth in a row without gap or stranger. Scratches, squares and
+/// bead ripples make rows too; a rule laid down for use is far above.
+const UNMISTAKABLE: f64 = 25.0 * comb::DEEPEST;
 /// Graduated edges a rule has.
 const EDGES: usize = 2;
 
@@ -59,8 +66,31 @@ const EDGES: usize = 2;
 /// `no-scale` when no row of ticks is found, `scale-doubtful` when its unit or
 /// numbering is not beyond doubt.
 pub fn find(sight: &Sight, unit: Unit, request: &Request) -> Result<Scale, Reason> {
-    let photo = sight.photo;
-    let (rows, nameless) = edges(sight);
+    let (small, factor) = sight.small();
+    read(
+        sight.photo,
+        candidates(small, factor, LINES, 0.0),
+        unit,
+        request,
+    )
+}
+
+/// A rule that lies in the picture although nobody spoke of one, if it cannot be
+/// overlooked.
+pub fn unasked(sight: &Sight, request: &Request) -> Option<Scale> {
+    let (small, factor) = sight.small();
+    let lines = candidates(small, factor, GLANCE_LINES, UNMISTAKABLE);
+    read(sight.photo, lines, Unit::Any, request).ok()
+}
+
+/// Reads the rule whose ticks stand along one of `lines`.
+fn read(
+    photo: &Photo,
+    lines: Vec<(Line<Px>, f64)>,
+    unit: Unit,
+    request: &Request,
+) -> Result<Scale, Reason> {
+    let (rows, nameless) = edges(photo, lines);
     let (named, doubtful) = naming::name(rows);
     let mut refused = None;
     for chosen in named.iter().filter(|g| unit.allows(g)) {
@@ -87,13 +117,12 @@ pub fn find(sight: &Sight, unit: Unit, request: &Request) -> Result<Scale, Reaso
     })
 }
 
-/// Rows of ticks whose lengths allow a unit, and rows whose lengths allow none.
-fn edges(sight: &Sight) -> (Vec<Row>, Vec<Edge>) {
-    let photo = sight.photo;
+/// Rows of ticks along `lines` whose lengths allow a unit, and rows whose lengths allow none.
+fn edges(photo: &Photo, lines: Vec<(Line<Px>, f64)>) -> (Vec<Row>, Vec<Edge>) {
     let gray = &photo.luma;
     let mut rows: Vec<Row> = Vec::new();
     let mut nameless: Vec<Edge> = Vec::new();
-    for (line, sign) in candidates(sight) {
+    for (line, sign) in lines {
         let known = |line: &Line<Px>| rows.iter().any(|r| same_row(&r.edge, line));
         if known(&line) {
             continue;
@@ -115,14 +144,15 @@ fn edges(sight: &Sight) -> (Vec<Row>, Vec<Edge>) {
     (rows, nameless)
 }
 
-/// Lines with a regular row of ticks, the best first, in full-resolution
-/// coordinates, with the sign that makes their ticks dark.
-fn candidates(sight: &Sight) -> Vec<(Line<Px>, f64)> {
-    let (small, factor) = sight.small();
-    let mut rated: Vec<(f64, Line<Px>, f64)> = proposals::tick_lines(small, LINES)
+/// Of the `most` likeliest lines those with a regular row of ticks that scores `least` or more, the best first, with
+/// the sign that makes their ticks dark. Looked for in `small`, whose samples span
+/// `factor` px; the lines are in the photograph.
+fn candidates(small: &Gray, factor: f64, most: usize, least: f64) -> Vec<(Line<Px>, f64)> {
+    let mut rated: Vec<(f64, Line<Px>, f64)> = proposals::tick_lines(small, most)
         .into_par_iter()
         .flat_map_iter(|line| {
-            crossing::rows_on(small, &line, 1.0).map(move |(row, sign)| {
+            let rows = crossing::rows_on(small, &line, 1.0).filter(|(row, _)| row.score >= least);
+            rows.map(move |(row, sign)| {
                 let p = line.at(row.ticks[row.ticks.len() / 2].1);
                 let full = Line::new(Point::new(p.x * factor, p.y * factor), line.direction);
                 (row.score, full, sign)

@@ -65,22 +65,25 @@ impl Edge {
     }
 }
 
-/// Follows a row of ticks found on `line` to the graduated edge: twice traces
-/// every tick to both ends, puts a straight line through the ends that lie on
-/// one, and reads the row again just inside it. `None` when the marks do not
-/// stand on a common edge.
+/// Fewest ticks that are followed to an edge.
+const FEWEST: usize = 8;
+/// Ticks that place the edge while the row is still being settled; only then all
+/// are traced.
+const ENOUGH: usize = 48;
+/// Rounds until the row is read just inside its edge.
+const ROUNDS: usize = 3;
+
+/// Follows a row of ticks found on `line` to the graduated edge: traces ticks to
+/// both ends, puts a straight line through the ends that lie on one, and reads the
+/// row again just inside it. `None` when the marks do not stand on a common edge.
 pub fn edge_from(gray: &Gray, line: &Line<Px>, sign: f64) -> Option<Edge> {
     let mut line = *line;
     let mut row = row_on(gray, &line, 1.5, sign)?;
-    for round in 0..4 {
-        let traced = trace_all(gray, &line, &row, sign);
-        if traced.len() < 8 {
-            return None;
-        }
-        let edge = stand_up(traced, sign)?;
-        if round == 3 {
-            return Some(edge);
-        }
+    let mut slope = 0.0;
+    for _ in 0..ROUNDS {
+        let traced = trace(gray, &line, &row, sign, slope, stride_for(row.ticks.len()));
+        slope = traced.slope;
+        let edge = traced.stand_up(sign)?;
         let lengths: Vec<f64> = edge.ticks.iter().map(|t| t.foot.distance(t.tip)).collect();
         let inside = 0.5 * quantile(&lengths, 0.15);
         let next = Line::new(
@@ -89,72 +92,89 @@ pub fn edge_from(gray: &Gray, line: &Line<Px>, sign: f64) -> Option<Edge> {
         );
         let half = (0.25 * quantile(&lengths, 0.15)).clamp(0.5, 8.0);
         let again = row_on(gray, &next, half, sign)?;
-        // Settled: the same line and row once more would give the same ticks.
+        // The line left the row: what it crossed before was better.
         if again.ticks.len() + 3 < row.ticks.len() && again.pitch > 0.8 * row.pitch {
-            return Some(edge);
+            break;
         }
+        // Both axes may have turned round, and what leans one way then still does.
         line = next;
         row = again;
     }
-    None
+    trace(gray, &line, &row, sign, slope, 1).stand_up(sign)
 }
 
-/// Traces each tick of `row` to both sides of `line`.
-fn trace_all(gray: &Gray, line: &Line<Px>, row: &Row, sign: f64) -> Vec<Tick> {
-    let pitches = local_pitches(row);
-    let seen: Vec<Option<f64>> = row
-        .ticks
-        .iter()
-        .zip(&pitches)
-        .map(|(t, d)| centre(gray, line, t.1, 0.0, *d, sign).map(|c| c.1))
-        .collect();
-    let contrast: Vec<f64> = seen.iter().map(|c| c.unwrap_or(0.0)).collect();
-    let usual = median(&contrast);
-    let mut slope = 0.0;
-    let mut ticks = Vec::new();
-    // A few ticks first, to learn how they lean.
-    for stride in [(row.ticks.len() / 24).max(1), 1] {
-        ticks = (0..row.ticks.len())
-            .into_par_iter()
-            .step_by(stride)
-            .filter_map(|k| {
-                let need = 0.45 * contrast[k].clamp(0.5 * usual, 1.2 * usual);
-                if !seen[k].is_some_and(|c| c > 0.5 * need) {
-                    return None;
-                }
-                let (index, at) = row.ticks[k];
-                let pitch = pitches[k];
-                let down = follow(gray, line, at, -1.0, pitch, slope, need, sign);
-                let up = follow(gray, line, at, 1.0, pitch, slope, need, sign);
-                let mut places: Vec<(f64, f64)> = down.into_iter().rev().collect();
-                places.extend(up);
-                if places.len() < 3 {
-                    return None;
-                }
-                let (first, last) = (places[0], places[places.len() - 1]);
-                let leans = (last.1 - first.1 > 0.8 * pitch)
-                    .then(|| (last.0 - first.0) / (last.1 - first.1));
-                let normal = line.normal();
-                let centres: Vec<Point<Px>> = places
-                    .into_iter()
-                    .map(|(u, v)| line.at(u) + normal * v)
-                    .collect();
-                let tick = Tick {
-                    index,
-                    foot: centres[0],
-                    tip: centres[centres.len() - 1],
-                    centres,
-                    pitch_px: pitch,
-                };
-                Some((tick, leans))
-            })
-            .collect::<Vec<_>>();
-        let slopes: Vec<f64> = ticks.iter().filter_map(|t: &(Tick, _)| t.1).collect();
-        if slopes.len() > 4 {
-            slope = median(&slopes);
-        }
+/// Every how manieth of `count` ticks to trace so that about [`ENOUGH`] are: a
+/// stride that shares no factor with the tens of a metric rule and the powers of
+/// two of an inch rule, so that long and short ticks come in their proportion.
+fn stride_for(count: usize) -> usize {
+    let mut stride = (count / ENOUGH).max(1);
+    while stride.is_multiple_of(2) || stride.is_multiple_of(5) {
+        stride += 1;
     }
-    ticks.into_iter().map(|t| t.0).collect()
+    stride
+}
+
+/// Ticks traced to both ends.
+struct Traced {
+    ticks: Vec<Tick>,
+    /// How far they lean: along the line for each px across it.
+    slope: f64,
+}
+
+/// Traces every `stride`th tick of `row` to both sides of `line`, expecting it to
+/// lean by `slope`.
+fn trace(gray: &Gray, line: &Line<Px>, row: &Row, sign: f64, slope: f64, stride: usize) -> Traced {
+    let pitches = local_pitches(row);
+    let chosen: Vec<(i32, f64, f64, f64)> = (0..row.ticks.len())
+        .step_by(stride)
+        .filter_map(|k| {
+            let (index, at) = row.ticks[k];
+            let contrast = centre(gray, line, at, 0.0, pitches[k], sign)?.1;
+            Some((index, at, pitches[k], contrast))
+        })
+        .collect();
+    let usual = median(&chosen.iter().map(|c| c.3).collect::<Vec<_>>());
+    let traced: Vec<(Tick, Option<f64>)> = chosen
+        .into_par_iter()
+        .filter_map(|(index, at, pitch, contrast)| {
+            let need = 0.45 * contrast.clamp(0.5 * usual, 1.2 * usual);
+            if contrast <= 0.5 * need {
+                return None;
+            }
+            let down = follow(gray, line, at, -1.0, pitch, slope, need, sign);
+            let up = follow(gray, line, at, 1.0, pitch, slope, need, sign);
+            let mut places: Vec<(f64, f64)> = down.into_iter().rev().collect();
+            places.extend(up);
+            if places.len() < 3 {
+                return None;
+            }
+            let (first, last) = (places[0], places[places.len() - 1]);
+            let leans =
+                (last.1 - first.1 > 0.8 * pitch).then(|| (last.0 - first.0) / (last.1 - first.1));
+            let normal = line.normal();
+            let centres: Vec<Point<Px>> = places
+                .into_iter()
+                .map(|(u, v)| line.at(u) + normal * v)
+                .collect();
+            let tick = Tick {
+                index,
+                foot: centres[0],
+                tip: centres[centres.len() - 1],
+                centres,
+                pitch_px: pitch,
+            };
+            Some((tick, leans))
+        })
+        .collect();
+    let leans: Vec<f64> = traced.iter().filter_map(|t| t.1).collect();
+    Traced {
+        ticks: traced.into_iter().map(|t| t.0).collect(),
+        slope: if leans.len() > 4 {
+            median(&leans)
+        } else {
+            slope
+        },
+    }
 }
 
 /// Spacing at every tick, smoothed over its neighbours.
@@ -285,53 +305,60 @@ fn follow(
     places
 }
 
-/// Decides which ends are the feet: those that lie on one straight line.
-fn stand_up(mut ticks: Vec<Tick>, sign: f64) -> Option<Edge> {
-    let pitch = median(&ticks.iter().map(|t| t.pitch_px).collect::<Vec<_>>());
-    let spread = |ends: &[Point<Px>]| -> Option<(Line<Px>, f64)> {
-        let (line, _) = Line::fit_robust(ends, 0.05 * pitch)?;
-        let off: Vec<f64> = ends
+impl Traced {
+    /// Decides which ends are the feet: those that lie on one straight line. `None`
+    /// when neither do, and of too few ticks.
+    fn stand_up(self, sign: f64) -> Option<Edge> {
+        let mut ticks = self.ticks;
+        if ticks.len() < FEWEST {
+            return None;
+        }
+        let pitch = median(&ticks.iter().map(|t| t.pitch_px).collect::<Vec<_>>());
+        let spread = |ends: &[Point<Px>]| -> Option<(Line<Px>, f64)> {
+            let (line, _) = Line::fit_robust(ends, 0.05 * pitch)?;
+            let off: Vec<f64> = ends
+                .iter()
+                .map(|p| line.signed_distance(*p).abs())
+                .collect();
+            Some((line, quantile(&off, 0.85)))
+        };
+        let feet: Vec<Point<Px>> = ticks.iter().map(|t| t.foot).collect();
+        let tips: Vec<Point<Px>> = ticks.iter().map(|t| t.tip).collect();
+        let (low, off_low) = spread(&feet)?;
+        let (high, off_high) = spread(&tips)?;
+        let (mut baseline, off) = if off_high < off_low {
+            for t in &mut ticks {
+                std::mem::swap(&mut t.foot, &mut t.tip);
+                t.centres.reverse();
+            }
+            (high, off_high)
+        } else {
+            (low, off_low)
+        };
+        let lengths: Vec<f64> = ticks.iter().map(|t| t.foot.distance(t.tip)).collect();
+        if off > 0.4 * median(&lengths).max(pitch) {
+            return None;
+        }
+        // Direction so that the ticks stand on the normal's side.
+        let stand = ticks
             .iter()
-            .map(|p| line.signed_distance(*p).abs())
-            .collect();
-        Some((line, quantile(&off, 0.85)))
-    };
-    let feet: Vec<Point<Px>> = ticks.iter().map(|t| t.foot).collect();
-    let tips: Vec<Point<Px>> = ticks.iter().map(|t| t.tip).collect();
-    let (low, off_low) = spread(&feet)?;
-    let (high, off_high) = spread(&tips)?;
-    let (mut baseline, off) = if off_high < off_low {
-        for t in &mut ticks {
-            std::mem::swap(&mut t.foot, &mut t.tip);
-            t.centres.reverse();
+            .filter(|t| baseline.signed_distance(t.tip) > 0.0)
+            .count();
+        if 2 * stand < ticks.len() {
+            baseline = Line::new(baseline.point, -baseline.direction);
         }
-        (high, off_high)
-    } else {
-        (low, off_low)
-    };
-    let lengths: Vec<f64> = ticks.iter().map(|t| t.foot.distance(t.tip)).collect();
-    if off > 0.4 * median(&lengths).max(pitch) {
-        return None;
-    }
-    // Direction so that the ticks stand on the normal's side.
-    let stand = ticks
-        .iter()
-        .filter(|t| baseline.signed_distance(t.tip) > 0.0)
-        .count();
-    if 2 * stand < ticks.len() {
-        baseline = Line::new(baseline.point, -baseline.direction);
-    }
-    if baseline.along(ticks[0].foot) > baseline.along(ticks[ticks.len() - 1].foot) {
-        let last = ticks[ticks.len() - 1].index;
-        for t in &mut ticks {
-            t.index = last - t.index;
+        if baseline.along(ticks[0].foot) > baseline.along(ticks[ticks.len() - 1].foot) {
+            let last = ticks[ticks.len() - 1].index;
+            for t in &mut ticks {
+                t.index = last - t.index;
+            }
+            ticks.reverse();
         }
-        ticks.reverse();
+        Some(Edge {
+            baseline,
+            ticks,
+            pitch_px: pitch,
+            sign,
+        })
     }
-    Some(Edge {
-        baseline,
-        ticks,
-        pitch_px: pitch,
-        sign,
-    })
 }

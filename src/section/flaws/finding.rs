@@ -198,6 +198,16 @@ impl Book<'_> {
     }
 }
 
+/// Takes back what a line at the root, `length_mm` long, leaves open.
+pub fn withhold_root(length_mm: f64, measurements: &mut BTreeMap<String, Measurement>) {
+    let why = format!(
+        "a dark line {length_mm:.1} mm long at the joint root may be an unfused root: polish and etch again, and look there with a glass"
+    );
+    for name in ["root_penetration_mm", "effective_throat_mm"] {
+        measurements.insert(name.to_owned(), Measurement::not_assessed(why.clone()));
+    }
+}
+
 fn named((kind, iso_6520): (&str, u32), confidence: f64) -> Finding {
     Finding {
         kind: kind.to_owned(),

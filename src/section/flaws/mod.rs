@@ -84,6 +84,8 @@ pub fn search(photo: &Photo, scale: &Scale, declared: &Coupon, weld: &mut Weld) 
     if let Some(short) = root::shortfall(&shape, found.void.as_ref().map(|v| &v.void), &found.lines)
     {
         book.correct(&short, &mut weld.measurements);
+    } else if let Some(length_mm) = root::doubtful_mm(&found.lines) {
+        finding::withhold_root(length_mm, &mut weld.measurements);
     }
     weld.findings.extend(findings);
     weld.searched = searched(&patch);

@@ -4,7 +4,7 @@ use super::blob::Blob;
 use super::geometry::{Side, WeldShape};
 use super::line::{Place, Unfused};
 use super::patch::Patch;
-use crate::base::geometry::{Joint, Point};
+use crate::base::geometry::{Joint, Point, length};
 
 /// A void at the root reaches at least this far along both surfaces, mm.
 const LEAST_REACH_MM: f64 = 0.3;
@@ -16,6 +16,9 @@ const SEAM_MM: f64 = 0.1;
 const LEAST_AREA_MM2: f64 = 0.03;
 /// A place lies on a surface within this distance, mm.
 const ON_SURFACE_MM: f64 = 0.15;
+
+/// Merit from which on a line at the root is an unfused one.
+const SURE: f64 = 1.0;
 
 /// An open void in the corner.
 #[derive(Clone, Debug)]
@@ -91,6 +94,15 @@ pub struct Shortfall {
     pub weld_root: Point<Joint>,
 }
 
+/// The longest line at the joint root that may or may not be an unfused root, mm.
+pub fn doubtful_mm(lines: &[Unfused]) -> Option<f64> {
+    lines
+        .iter()
+        .filter(|line| matches!(line.place, Place::Root(_)) && line.merit < SURE)
+        .map(|line| length(&line.points))
+        .max_by(f64::total_cmp)
+}
+
 /// The farthest shortfall of all that was found at the root.
 pub fn shortfall(shape: &WeldShape, void: Option<&Void>, lines: &[Unfused]) -> Option<Shortfall> {
     let from_void = void.map(|v| {
@@ -114,8 +126,8 @@ pub fn shortfall(shape: &WeldShape, void: Option<&Void>, lines: &[Unfused]) -> O
             let Place::Root(side) = line.place else {
                 return None;
             };
-            // What is unsure changes no measurement.
-            if line.merit < 1.0 {
+            // What is unsure gives no number.
+            if line.merit < SURE {
                 return None;
             }
             let tip = *line.points.last()?;

@@ -59,7 +59,7 @@ fn measured(
         frame: &frame,
         toes: &toes,
         passes: None,
-        fusion: Err("not traced".into()),
+        fusion: Err("not traced"),
         outline_mm: 0.03,
         root_mm: 0.02,
         fusion_mm: 0.06,

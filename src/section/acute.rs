@@ -1,0 +1,86 @@
+//! A face that comes down to its plate at an acute angle: either weld metal lies
+//! over the plate unfused (overlap, ISO 6520-1 no. 506), so that the toe is not
+//! where the leg ends, or the face's edge was lost before it reached the plate.
+//! Neither leaves a leg to be stated.
+
+use super::Weld;
+use crate::record::{Code, Measurement, Reason};
+
+/// Angle in the air between face and plate under which no sound toe is known,
+/// degrees. A flat fillet has 135°, a convex one down to some 90°.
+const LEAST_DEG: f64 = 75.0;
+
+/// Takes back what rests on a toe that is none, and says so.
+pub fn withhold(weld: &mut Weld) {
+    for member in ["nonbutting", "butting"] {
+        let angle = weld
+            .measurements
+            .get(&format!("toe_angle_{member}_deg"))
+            .and_then(|m| m.value);
+        let Some(angle) = angle.filter(|a| *a < LEAST_DEG) else {
+            continue;
+        };
+        let what = format!(
+            "the weld face seems to meet the {member} member at {angle:.0}°: weld metal lies over the plate there, or its edge does not show"
+        );
+        for name in [
+            format!("leg_{member}_mm"),
+            format!("toe_angle_{member}_deg"),
+            format!("undercut_{member}_mm"),
+            "leg_difference_mm".to_owned(),
+            "inscribed_throat_mm".to_owned(),
+            "face_width_mm".to_owned(),
+            "convexity_mm".to_owned(),
+        ] {
+            if let Some(measurement) = weld.measurements.get_mut(&name) {
+                *measurement = Measurement::not_assessed(what.clone());
+            }
+        }
+        weld.reasons.push(Reason::new(
+            Code::BoundaryUnclear,
+            what,
+            "look at the toe in the annotated picture; for overlap the leg is measured where fusion ends; \
+             otherwise photograph against a ground that differs from the metal",
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::geometry::Point;
+    use crate::record::Outlines;
+
+    fn weld(angle_deg: f64) -> Weld {
+        let measured = |value| Measurement::measured(value, 0.1, Vec::new());
+        Weld {
+            centre: Point::new(0.0, 0.0),
+            measurements: [
+                ("toe_angle_nonbutting_deg", angle_deg),
+                ("toe_angle_butting_deg", 130.0),
+                ("leg_nonbutting_mm", 6.0),
+                ("leg_butting_mm", 6.0),
+            ]
+            .map(|(name, value)| (name.to_owned(), measured(value)))
+            .into(),
+            outlines_px: Outlines::default(),
+            findings: Vec::new(),
+            searched: Vec::new(),
+            reasons: Vec::new(),
+            scale_checks: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn only_the_leg_of_an_acute_toe_is_taken_back() {
+        let mut acute = weld(60.0);
+        withhold(&mut acute);
+        assert_eq!(acute.measurements["leg_nonbutting_mm"].value, None);
+        assert_eq!(acute.measurements["leg_butting_mm"].value, Some(6.0));
+        assert_eq!(acute.reasons.len(), 1);
+        let mut steep = weld(85.0);
+        withhold(&mut steep);
+        assert_eq!(steep.measurements["leg_nonbutting_mm"].value, Some(6.0));
+        assert!(steep.reasons.is_empty());
+    }
+}

@@ -1,0 +1,184 @@
+//! One reading followed through the photograph: toes, surfaces, fusion boundary.
+
+use super::evidence::Run;
+use super::fusion::{self, Fusion};
+use super::members::{JointFrame, Reading};
+use super::outline::{self, Guide};
+use super::surface::{self, Surface};
+use super::toes::{self, Toes};
+use crate::base::geometry::{Joint, Line, Mm, Point, Vector};
+use crate::photo::Photo;
+use crate::scale::Scale;
+
+/// Bare surface kept clear of the toe when a surface line is fitted, mm: an
+/// undercut or a rounded toe must not bend it.
+const CLEAR_OF_TOE_MM: f64 = 0.8;
+/// Bare surface used at most, mm.
+const MOST_SURFACE_MM: f64 = 25.0;
+/// Bare surface that makes a surface line sure, mm.
+const ENOUGH_SURFACE_MM: f64 = 2.5;
+/// Share of surrounding colours near the root from which on the corner counts
+/// as empty. Right readings of pictures with known truth have at most 0.14.
+const EMPTY_CORNER: f64 = 0.5;
+/// Support left to an outline under which no fusion boundary stands out.
+const NO_FUSION_LINE: f64 = 0.75;
+/// The joint root lies at least this share of the picture's shorter side from
+/// its border.
+const BORDER_SHARE: f64 = 0.02;
+/// Bare surface followed beyond the guessed toe, mm.
+const BEYOND_TOE_MM: f64 = 12.0;
+/// Penetration looked for, as a share of the longer leg, beyond 1.2 mm.
+const DEEPEST_OF_LEG: f64 = 0.27;
+/// Edge of a plate's other surface looked at, mm from the joint root.
+const BACK_MM: (f64, f64) = (-10.0, 30.0);
+/// Rounds of toes → surfaces → outline → toes.
+const ROUNDS: usize = 2;
+
+/// Why there is no fusion boundary, and what to do.
+const NO_BOUNDARY: &str = "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light";
+const HIDDEN_BOUNDARY: &str = "glare hides part of the fusion boundary: turn the lamp or the section until the weld shows no white patch, and photograph again";
+
+/// One reading, traced, and how sure its parts are.
+pub struct Tracing {
+    /// Support its outline has in the picture, 0 … 1.
+    pub support: f64,
+    /// Where the joint lies.
+    pub frame: JointFrame,
+    /// Toes, face and bare surfaces.
+    pub toes: Toes,
+    /// The fusion boundary, or why it is not stated and what to do.
+    pub fusion: Result<Fusion, &'static str>,
+    /// Nonbutting and butting surface.
+    pub surfaces: (Surface, Surface),
+    /// Thickness of the butting member where its other surface stands out, mm.
+    pub butting_mm: Option<f64>,
+    /// Standard uncertainty of an outline position, mm.
+    pub outline_mm: f64,
+    /// Standard uncertainty of the joint root along either surface, mm.
+    pub root_mm: f64,
+    /// Standard uncertainty of a fusion boundary position, mm, besides its own
+    /// deviation.
+    pub fusion_mm: f64,
+}
+
+/// Traces one reading. `None` when the outline cannot be followed from one surface
+/// to the other.
+pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> Option<Tracing> {
+    let mut reading = *reading;
+    let root = Point::<Joint>::new(0.0, 0.0);
+    let follow = |reading: &Reading| {
+        let far = |run: Run, clear: f64| run.end.min(clear + BEYOND_TOE_MM) - 0.4;
+        let far = (
+            far(reading.nonbutting, reading.clear_from.0),
+            far(reading.butting, reading.clear_from.1),
+        );
+        let outline = outline::trace(photo, &scale.map, reading, far, guide)?;
+        toes::find(&outline, reading.frame.dihedral())
+    };
+    let mut toes = follow(&reading)?;
+    let mut surfaces = None;
+    for _ in 0..ROUNDS {
+        reading.nonbutting.begin = toes.nonbutting.x;
+        reading.butting.begin = toes.butting.distance(root);
+        reading.clear_from = (reading.nonbutting.begin, reading.butting.begin);
+        surfaces = Some(refine_surfaces(photo, scale, &mut reading)?);
+        toes = follow(&reading)?;
+    }
+    let (surface_n, surface_b) = surfaces?;
+    let frame = &reading.frame;
+    // A joint root at the very border of the picture is no joint one can see.
+    let border = BORDER_SHARE * photo.width.min(photo.height) as f64;
+    let at = scale.map.to_px(frame.root);
+    let inside = |v: f64, size: usize| v >= border && v <= size as f64 - border;
+    if !(inside(at.x, photo.width) && inside(at.y, photo.height)) {
+        return None;
+    }
+    let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.2)
+        .min(0.9 * reading.thickness_nonbutting.max(3.0));
+    let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest)
+        .filter(Fusion::is_clear)
+        .ok_or(NO_BOUNDARY)
+        .and_then(|fusion| {
+            if fusion.is_hidden() {
+                Err(HIDDEN_BOUNDARY)
+            } else {
+                Ok(fusion)
+            }
+        });
+    let bare = |s: &Surface| s.clarity * (s.support_mm / ENOUGH_SURFACE_MM).min(1.0);
+    // A corner coloured like the surroundings is empty.
+    let filled = (1.0 - (toes.corner_is_air / EMPTY_CORNER).powi(2)).max(0.0);
+    let support = toes.clarity
+        * (bare(&surface_n) * bare(&surface_b)).sqrt()
+        * filled
+        * if matches!(fusion, Err(NO_BOUNDARY)) {
+            NO_FUSION_LINE
+        } else {
+            1.0
+        };
+    let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
+    let scatter = surface_n.scatter_mm.max(surface_b.scatter_mm);
+    let faint = |clarity: f64, by: f64| 1.0 + by * (1.0 - clarity);
+    Some(Tracing {
+        support,
+        frame: reading.frame,
+        outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter) * faint(toes.clarity, 1.5),
+        root_mm: (0.02f64).hypot(0.3 * px_mm).hypot(scatter),
+        fusion_mm: (0.06f64).hypot(0.7 * px_mm)
+            * fusion.as_ref().map_or(1.0, |f| faint(f.clarity, 3.0)),
+        toes,
+        fusion,
+        surfaces: (surface_n, surface_b),
+        butting_mm: reading.back.1,
+    })
+}
+
+/// Fits both surfaces beyond the toes as known so far and moves the frame to
+/// them. Where too little bare surface is in the picture the line stays as it was.
+fn refine_surfaces(
+    photo: &Photo,
+    scale: &Scale,
+    reading: &mut Reading,
+) -> Option<(Surface, Surface)> {
+    let frame = reading.frame;
+    let refine = |origin, direction, outward, range| {
+        surface::refine(photo, &scale.map, origin, direction, outward, range)
+    };
+    let fit = |direction, outward: Vector<Mm>, run: Run, thickness: Option<f64>| {
+        let from = run.begin + CLEAR_OF_TOE_MM;
+        let to = (run.end - 0.4).min(run.begin + MOST_SURFACE_MM);
+        let own = refine(frame.root, direction, outward, (from, to))?;
+        let back = thickness.and_then(|mm| {
+            let range = (BACK_MM.0, run.end.min(BACK_MM.1));
+            refine(frame.root - outward * mm, direction, -outward, range)
+        });
+        Some(match back {
+            Some(back) => own.turned_to(&back),
+            None => own,
+        })
+    };
+    let n = fit(
+        frame.along_nonbutting,
+        frame.out_of_nonbutting(),
+        reading.nonbutting,
+        reading.back.0,
+    )
+    .unwrap_or(Surface::guessed(Line::new(
+        frame.root,
+        frame.along_nonbutting,
+    )));
+    let b = fit(
+        frame.along_butting,
+        frame.out_of_butting(),
+        reading.butting,
+        reading.back.1,
+    )
+    .unwrap_or(Surface::guessed(Line::new(frame.root, frame.along_butting)));
+    let root = n.line.crossing(&b.line)?;
+    reading.frame = JointFrame {
+        root,
+        along_nonbutting: n.line.direction,
+        along_butting: b.line.direction,
+    };
+    Some((n, b))
+}
