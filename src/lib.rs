@@ -4,6 +4,7 @@
 
 #![warn(missing_docs)]
 
+pub mod archive;
 pub mod base;
 pub mod cardprint;
 pub mod cli;

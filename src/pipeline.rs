@@ -14,7 +14,7 @@ mod straight;
 mod timing;
 
 pub use fracture::measure_fracture;
-pub use scale_reading::{ScaleReading, read_scale};
+pub use scale_reading::{ScaleReading, coupon_on_card, read_scale};
 pub use section::measure_section;
 
 use crate::limits;
@@ -58,6 +58,42 @@ impl Default for Request {
             photo_limits: PhotoLimits::default(),
             settings: BTreeMap::new(),
         }
+    }
+}
+
+impl Request {
+    /// The same with its settings written out, as the record keeps them.
+    pub fn described(mut self, kind: Kind) -> Self {
+        let command = match kind {
+            Kind::Section => "section",
+            Kind::Fracture => "fracture",
+        };
+        let limits = self.limits.as_ref();
+        let card_line = self.scale.card_line_mm;
+        let text = |value: &dyn ToString| value.to_string();
+        self.settings = [
+            ("command", text(&command)),
+            ("scale", text(&self.scale.source)),
+            ("rule-class", text(&self.scale.rule_class)),
+            (
+                "card-line",
+                card_line.map_or("not measured".to_owned(), |mm| mm.to_string()),
+            ),
+            (
+                "limits",
+                limits.map_or("none".to_owned(), |l| l.name.clone()),
+            ),
+            (
+                "decision",
+                limits.map_or("none".to_owned(), |l| l.decision.to_string()),
+            ),
+            ("max-pixels", text(&self.photo_limits.max_pixels)),
+            ("max-alloc-bytes", text(&self.photo_limits.max_alloc_bytes)),
+        ]
+        .into_iter()
+        .map(|(name, value)| (name.to_owned(), value))
+        .collect();
+        self
     }
 }
 

@@ -1,5 +1,6 @@
 //! Floor 0: geometry, numerics and rasters. Knows nothing of coupons.
 
+pub mod calendar;
 pub mod geometry;
 pub mod numeric;
 pub mod raster;

@@ -1,7 +1,14 @@
 //! The arguments exactly as typed.
 
+mod class;
+
+pub use class::{
+    ArchiveArgs, ArchiveCommand, BatchArgs, ExportArgs, ListArgs, RemeasureArgs, ShowArgs,
+    VerifyArgs,
+};
+
 use super::help::{
-    CARD_ABOUT, CARD_EXAMPLES, FRACTURE_ABOUT, FRACTURE_EXAMPLES, LIMITS_ABOUT, LIMITS_EXAMPLES,
+    ARCHIVE_ABOUT, ARCHIVE_EXAMPLES, BATCH_ABOUT, BATCH_EXAMPLES, CARD_ABOUT, CARD_EXAMPLES, FRACTURE_ABOUT, FRACTURE_EXAMPLES, LIMITS_ABOUT, LIMITS_EXAMPLES,
     REPEAT_ABOUT, REPEAT_EXAMPLES, SCALE_ABOUT, SCALE_EXAMPLES, SECTION_ABOUT, SECTION_EXAMPLES,
 };
 use crate::pipeline::{CardDesign, Decision, RuleClass, ScaleSource as Source};
@@ -59,6 +66,12 @@ pub enum Command {
     /// List the acceptance limits, or show one table of them and check it
     #[command(long_about = LIMITS_ABOUT, after_help = LIMITS_EXAMPLES)]
     Limits(LimitsArgs),
+    /// Measure a class of coupons from a sheet and keep the evidence in an archive
+    #[command(long_about = BATCH_ABOUT, after_help = BATCH_EXAMPLES)]
+    Batch(BatchArgs),
+    /// Look into an archive, check it, take coupons out, or measure it again
+    #[command(long_about = ARCHIVE_ABOUT, after_help = ARCHIVE_EXAMPLES)]
+    Archive(ArchiveArgs),
     /// Compare several photographs of one coupon: do the numbers repeat as stated?
     #[command(long_about = REPEAT_ABOUT, after_help = REPEAT_EXAMPLES)]
     Repeat(RepeatArgs),

@@ -1,6 +1,8 @@
 //! What goes wrong on the command line, by who must act.
 
+use crate::archive::ArchiveError;
 use crate::cardprint::CardError;
+use crate::cohort::CohortError;
 use crate::pipeline::LimitsError;
 use std::error::Error as _;
 use std::path::PathBuf;
@@ -19,6 +21,15 @@ pub enum CliError {
     /// The scale card asked for cannot be made.
     #[error("no card was made")]
     Card(#[from] CardError),
+    /// The archive cannot be used.
+    #[error(transparent)]
+    Archive(#[from] ArchiveError),
+    /// The batch did not come to its end.
+    #[error(transparent)]
+    Cohort(#[from] CohortError),
+    /// A sheet to fill in would replace a file.
+    #[error("{} is there already and is not replaced; name a new file for the empty sheet", .0.display())]
+    SheetThere(PathBuf),
     /// Two photographs would leave files of the same name.
     #[error(
         "{} and {} would both leave {name} in the output folder; measure them in two runs with \
@@ -130,6 +141,8 @@ impl CliError {
             Self::Arguments(_)
             | Self::Limits(_)
             | Self::Card(CardError::Name(_))
+            | Self::SheetThere(_)
+            | Self::Cohort(CohortError::Sheet { .. })
             | Self::NoRecord { .. }
             | Self::NothingToCompare(_)
             | Self::SameName { .. }

@@ -111,3 +111,49 @@ Examples:
   Begin a file of your own with a copy of a built-in one:
     toeline limits harbour-row-contest --toml > contest.toml
     toeline limits contest.toml";
+
+pub(super) const BATCH_ABOUT: &str = "\
+Measure a class of coupons from a sheet and keep the evidence in an archive.
+
+The sheet is a CSV file as any spreadsheet writes it, one line a coupon: what is known
+of it and which photographs show it. --new writes one to fill in. Lines and
+photographs that cannot be used are named with what to do, and the rest goes on.
+
+What is in the archive already is not measured again, unless the photograph, its
+settings or Toeline's version are others than before; then a further measurement is
+added and the earlier one kept. A run that was stopped, however hard, loses nothing:
+run the command again and it goes on.
+
+Where the sheet names no photographs, those that show the coupon's scale card file
+themselves: leave the column empty, or write the word card.";
+
+pub(super) const BATCH_EXAMPLES: &str = "\
+Examples:
+  A sheet to fill in, with one line to show how:
+    toeline batch --new class.csv
+  Measure the class, and once more after some lines were put right:
+    toeline batch class.csv --photos photos --archive archive
+
+Exit status: 0 done, 3 at least one photograph was refused, 1 a line or a photograph
+could not be used, 2 something in the command or the whole sheet was not understood.";
+
+pub(super) const ARCHIVE_ABOUT: &str = "\
+Look into an archive, check it, take coupons out, or measure it again.
+
+An archive is a folder that 'toeline batch' fills: every photograph as it came from
+the camera, every record, annotated picture and report, and a catalogue in which each
+entry carries the hash of the one before. Nothing in it is ever overwritten. Write the
+last hash down elsewhere ('archive list' shows it): it proves that nothing before it
+was changed since. To back an archive up, copy its folder while no batch is running.";
+
+pub(super) const ARCHIVE_EXAMPLES: &str = "\
+Examples:
+  What is in it?
+    toeline archive list --archive archive
+  Is every byte as it was written, and is the hash noted in March still in it?
+    toeline archive verify --archive archive --head 3f0c…
+  One coupon for the customer, the whole class for the examiner:
+    toeline archive export --archive archive --coupon HR-07 --out HR-07.zip
+    toeline archive export --archive archive --out class
+  What would this version measure?
+    toeline archive remeasure --archive archive";

@@ -4,7 +4,9 @@
 //! per command. Results go to standard output, everything else to standard
 //! error; the exit code says how it went.
 
+mod archive;
 mod args;
+mod batch;
 mod card;
 mod error;
 mod fracture;
@@ -12,6 +14,7 @@ mod help;
 mod limits;
 mod output;
 mod photographs;
+mod progress;
 mod repeat;
 mod scale;
 mod section;
@@ -28,11 +31,12 @@ use std::process::ExitCode;
 /// How a run ended, worst last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Exit {
-    /// Every photograph was measured, whatever the verdict: 0.
+    /// All that was asked was done, whatever the verdict: 0.
     Measured,
     /// At least one photograph was refused; its record says why: 3.
     Refused,
-    /// At least one photograph could not be read or its files not written: 1.
+    /// At least one photograph could not be read or its files not written, a line
+    /// of a sheet not used, or an archive is not as it was written: 1.
     Failed,
 }
 
@@ -68,6 +72,12 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Limits(args),
         }) => limits::run(args),
+        Ok(Arguments {
+            command: Command::Batch(args),
+        }) => batch::run(args),
+        Ok(Arguments {
+            command: Command::Archive(args),
+        }) => archive::run(args),
         Ok(Arguments {
             command: Command::Repeat(args),
         }) => repeat::run(args),

@@ -50,53 +50,22 @@ impl Settings {
                 })
             })
             .transpose()?;
-        let command = match kind {
-            Kind::Section => "section",
-            Kind::Fracture => "fracture",
+        let request = Request {
+            coupon: Coupon {
+                length_mm: match source {
+                    ScaleSource::CouponLength { length_mm } => Some(length_mm),
+                    _ => None,
+                },
+                ..declared(coupon, &reference)
+            },
+            scale: asked(source, &reference),
+            limits,
+            photo_limits: PhotoLimits::default(),
+            settings: BTreeMap::new(),
         };
-        let scale_request = asked(source, &reference);
-        let photo_limits = PhotoLimits::default();
-        let settings = BTreeMap::from([
-            ("command".to_owned(), command.to_owned()),
-            ("scale".to_owned(), source.to_string()),
-            ("rule-class".to_owned(), reference.rule_class.to_string()),
-            (
-                "card-line".to_owned(),
-                reference
-                    .card_line
-                    .map_or("not measured".to_owned(), |mm| mm.to_string()),
-            ),
-            (
-                "limits".to_owned(),
-                limits.as_ref().map_or("none", |l| &l.name).to_owned(),
-            ),
-            (
-                "decision".to_owned(),
-                limits
-                    .as_ref()
-                    .map_or("none".to_owned(), |l| l.decision.to_string()),
-            ),
-            ("max-pixels".to_owned(), photo_limits.max_pixels.to_string()),
-            (
-                "max-alloc-bytes".to_owned(),
-                photo_limits.max_alloc_bytes.to_string(),
-            ),
-        ]);
         Ok(Self {
             jobs: jobs(photos, &answer.out)?,
-            request: Request {
-                coupon: Coupon {
-                    length_mm: match source {
-                        ScaleSource::CouponLength { length_mm } => Some(length_mm),
-                        _ => None,
-                    },
-                    ..declared(coupon, &reference)
-                },
-                scale: scale_request,
-                limits,
-                photo_limits,
-                settings,
-            },
+            request: request.described(kind),
             out: answer.out,
             quiet: answer.quiet,
             timings: answer.timings,

@@ -43,7 +43,8 @@ pub(super) fn results(photo: &str, record: &Record, names: &Names) -> String {
     lines.join("\n") + "\n"
 }
 
-fn status(status: Status) -> &'static str {
+/// How far measuring came, in words.
+pub(super) fn status(status: Status) -> &'static str {
     match status {
         Status::Measured => "measured",
         Status::PartlyMeasured => "partly measured",
@@ -68,16 +69,21 @@ fn number(measurement: &Measurement, unit: Unit) -> Option<String> {
     })
 }
 
-fn verdict(record: &Record) -> String {
-    let Some(verdict) = &record.verdict else {
-        return "  no limits chosen, so nothing was judged (--limits NAME)".to_owned();
-    };
-    let outcome = match verdict.outcome {
+/// How something compares with limits, in words.
+pub(super) fn outcome(outcome: Outcome) -> &'static str {
+    match outcome {
         Outcome::Within => "within the limits",
         Outcome::Outside => "outside the limits",
         Outcome::TooCloseToCall => "too close to call",
         Outcome::NotAssessed => "not all of it could be assessed",
+    }
+}
+
+fn verdict(record: &Record) -> String {
+    let Some(verdict) = &record.verdict else {
+        return "  no limits chosen, so nothing was judged (--limits NAME)".to_owned();
     };
+    let outcome = outcome(verdict.outcome);
     let points = verdict.points.as_ref().map_or(String::new(), |points| {
         format!(
             "\n  points: {} of {}",

@@ -1,5 +1,27 @@
-//! Floor 4: many records at once.
+//! Floor 4: a class of coupons, from a roster and a folder of photographs into an
+//! archive.
+//!
+//! [`Sheet`] reads the roster, [`batch`] measures what it lists and files it,
+//! [`remeasure`] measures again what is filed. Photographs are worked on side by
+//! side, never more at once than asked for, so the memory needed does not grow
+//! with the class.
 
+mod asking;
+mod batch;
+mod changes;
+mod error;
+mod measure;
+mod photos;
+mod plan;
+mod reason;
+mod remeasure;
 mod repeat;
+mod sheet;
+mod work;
 
+pub use batch::{Batch, Event, Summary, batch};
+pub use changes::{Change, changes};
+pub use error::CohortError;
+pub use remeasure::{Again, Remeasured, remeasure};
 pub use repeat::{Repeat, Repeated, Scatter, repeat};
+pub use sheet::{COLUMNS, Line, Photos, Sheet, SheetFault, example};

@@ -191,6 +191,14 @@ impl Profile {
         }
     }
 
+    /// From the text of a file that was called `name`.
+    ///
+    /// # Errors
+    /// A line of it is no profile; the line is named.
+    pub fn parse(name: &str, text: &str) -> Result<Self, LimitsError> {
+        Self::from_text(name, name, text)
+    }
+
     fn read(path: &Path) -> Result<String, LimitsError> {
         std::fs::read_to_string(path).map_err(|source| LimitsError::Read {
             path: path.to_owned(),

@@ -1,6 +1,6 @@
 //! The scale alone: photo → whole-picture checks → scale → picture of it.
 
-use super::{ScaleRequest, guarded};
+use super::{ScaleRequest, ScaleSource, guarded};
 use crate::photo::{self, Limits as PhotoLimits};
 use crate::record::{PhotoFacts, Reason, ScaleFacts};
 use crate::{report, scale};
@@ -53,4 +53,15 @@ pub fn read_scale(bytes: &[u8], file_name: &str, request: &ScaleRequest) -> Scal
         scale,
         picture,
     }
+}
+
+/// The name of the coupon whose scale card a photograph shows; `None` when no card
+/// was read or it carries no name. Draws nothing.
+pub fn coupon_on_card(bytes: &[u8], file_name: &str) -> Option<String> {
+    let (photo, _) = photo::read(bytes, file_name, &PhotoLimits::default()).ok()?;
+    let request = ScaleRequest::of(ScaleSource::Card);
+    guarded(|| scale::find(&photo, &request))
+        .ok()?
+        .ok()?
+        .coupon_id
 }

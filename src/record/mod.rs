@@ -3,18 +3,22 @@
 //! Plain versioned data; no computing. Documented in `docs/record.md`; the
 //! JSON Schema is generated from these types.
 
+mod asked;
 pub mod catalogue;
 mod coupon;
 mod measurement;
 mod outlines;
 mod reason;
 mod verdict;
+mod word;
 
+pub use asked::{Asked, AskedLimits};
 pub use coupon::{Coupon, Cracks, JointType, Material, RootSide};
 pub use measurement::{BudgetShare, Finding, Measurement, MeasurementStatus, Quantity, Searched};
 pub use outlines::{Outlines, PassOutline, Toes, Zone};
 pub use reason::{Code, Reason};
 pub use verdict::{Check, Outcome, PointLine, Points, Sense, Verdict};
+pub use word::word;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -9,7 +9,7 @@ mod flaw_words;
 mod page;
 mod picture;
 
-pub use page::{html, html_with_face};
+pub use page::{Kept, html, html_kept, html_with_face};
 pub use picture::{Straightened, annotate, scale_paragraphs, scale_picture, straightened};
 
 use thiserror::Error;

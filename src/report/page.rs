@@ -30,6 +30,26 @@ pub fn html(record: &Record, annotated_jpeg: &[u8]) -> String {
 /// The same with the JPEG of [`straightened`](super::straightened), which a
 /// broken weld's page shows first; empty for "no picture".
 pub fn html_with_face(record: &Record, annotated_jpeg: &[u8], face_jpeg: &[u8]) -> String {
+    html_kept(record, annotated_jpeg, face_jpeg, None)
+}
+
+/// Where a report is kept, so that a printed one vouches for all that was kept
+/// before it.
+#[derive(Clone, Copy, Debug)]
+pub struct Kept<'a> {
+    /// Number of its entry in the archive.
+    pub entry: u64,
+    /// Hash of the entry before it, the archive's head until then.
+    pub previous: &'a str,
+}
+
+/// The same with the place of the report in an archive.
+pub fn html_kept(
+    record: &Record,
+    annotated_jpeg: &[u8],
+    face_jpeg: &[u8],
+    kept: Option<Kept<'_>>,
+) -> String {
     let name = words::coupon_name(record);
     let kind = match record.kind {
         Kind::Section => "fillet weld in section",
@@ -64,6 +84,13 @@ pub fn html_with_face(record: &Record, annotated_jpeg: &[u8], face_jpeg: &[u8]) 
                         (record.tool.name) " " (record.tool.version) ", record version "
                         (record.record) ". The record (JSON) beside this page holds every number \
                         with all its digits."
+                    }
+                    @if let Some(kept) = kept {
+                        p.small {
+                            "Kept as entry " (kept.entry) " of an archive. The hash of the entry \
+                            before it, which covers everything kept until then: "
+                            span style="overflow-wrap:anywhere" { (kept.previous) }
+                        }
                     }
                 }
             }

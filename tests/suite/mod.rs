@@ -2,8 +2,12 @@
 mod accuracy;
 /// Imports run one way, files stay short, the manifest stays lean.
 mod architecture;
+/// The archive's commands: kept, found, damaged, taken out, measured again.
+mod archive;
 /// Drawn scale bars, and strokes that are none.
 mod bars;
+/// A class from its sheet into the archive, killed runs included.
+mod batch;
 /// Profiles of break tests against published and hand-worked values.
 mod break_limits;
 /// The page of a broken weld: straightened face, words, points, cautions.

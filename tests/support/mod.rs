@@ -3,6 +3,8 @@
 pub mod broken;
 /// The printed scale card before a simulated camera.
 pub mod card;
+/// A class: sheet, small photographs, the program run on them.
+pub mod class;
 pub mod coupon;
 /// Simulated references (rules, chequer strips) seen by a simulated camera.
 pub mod references;

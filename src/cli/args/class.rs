@@ -1,0 +1,142 @@
+//! Arguments of the commands for a whole class: `batch` and `archive`.
+
+use clap::{Args, Subcommand};
+use std::path::PathBuf;
+
+/// Arguments of `batch`.
+#[derive(Debug, Args)]
+pub struct BatchArgs {
+    /// The sheet, one line a coupon
+    #[arg(value_name = "SHEET.csv", required_unless_present = "new")]
+    pub sheet: Option<PathBuf>,
+
+    /// Write a sheet to fill in to this file, and measure nothing
+    #[arg(long, value_name = "SHEET.csv", conflicts_with_all = ["sheet", "photos", "archive", "limits", "jobs"])]
+    pub new: Option<PathBuf>,
+
+    /// Folder with the photographs
+    #[arg(long, value_name = "DIR", required_unless_present = "new")]
+    pub photos: Option<PathBuf>,
+
+    /// Folder of the archive; made if it is not there
+    #[arg(long, value_name = "DIR", required_unless_present = "new")]
+    pub archive: Option<PathBuf>,
+
+    /// Limits for lines that name none, as for section; twice: one for sections and
+    /// one for broken welds
+    #[arg(long, value_name = "NAME|FILE")]
+    pub limits: Vec<String>,
+
+    /// Photographs worked on at once; each needs its own memory [default: one for
+    /// each processor]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: Option<u16>,
+
+    /// Say nothing but what went wrong
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// Arguments of `archive`.
+#[derive(Debug, Args)]
+pub struct ArchiveArgs {
+    /// What to do with it.
+    #[command(subcommand)]
+    pub command: ArchiveCommand,
+}
+
+/// What to do with an archive.
+#[derive(Debug, Subcommand)]
+pub enum ArchiveCommand {
+    /// List the coupons with their photographs, and the last hash
+    List(ListArgs),
+    /// Show everything that is kept of one coupon
+    Show(ShowArgs),
+    /// Compare every byte with what was written
+    Verify(VerifyArgs),
+    /// Write coupons to a folder or a zip file that anyone can read
+    Export(ExportArgs),
+    /// Measure the stored photographs with this version and say what changed
+    Remeasure(RemeasureArgs),
+}
+
+/// Arguments of `archive list`.
+#[derive(Debug, Args)]
+pub struct ListArgs {
+    /// Folder of the archive
+    #[arg(long, value_name = "DIR")]
+    pub archive: PathBuf,
+}
+
+/// Arguments of `archive show`.
+#[derive(Debug, Args)]
+pub struct ShowArgs {
+    /// The coupon's name
+    #[arg(value_name = "COUPON")]
+    pub coupon: String,
+
+    /// Folder of the archive
+    #[arg(long, value_name = "DIR")]
+    pub archive: PathBuf,
+}
+
+/// Arguments of `archive verify`.
+#[derive(Debug, Args)]
+pub struct VerifyArgs {
+    /// Folder of the archive
+    #[arg(long, value_name = "DIR")]
+    pub archive: PathBuf,
+
+    /// A last hash written down earlier: it must still be in the chain
+    #[arg(long, value_name = "HASH", value_parser = hash)]
+    pub head: Option<String>,
+}
+
+/// Arguments of `archive export`.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// Folder of the archive
+    #[arg(long, value_name = "DIR")]
+    pub archive: PathBuf,
+
+    /// Only this coupon; may be given several times
+    #[arg(long, value_name = "COUPON")]
+    pub coupon: Vec<String>,
+
+    /// A new folder, or a new file whose name ends with .zip
+    #[arg(long, value_name = "DIR|FILE.zip")]
+    pub out: PathBuf,
+}
+
+/// Arguments of `archive remeasure`.
+#[derive(Debug, Args)]
+pub struct RemeasureArgs {
+    /// Folder of the archive
+    #[arg(long, value_name = "DIR")]
+    pub archive: PathBuf,
+
+    /// Photographs worked on at once [default: one for each processor]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub jobs: Option<u16>,
+}
+
+fn hash(text: &str) -> Result<String, String> {
+    let text = text.trim().to_ascii_lowercase();
+    match text.len() == 64 && text.chars().all(|c| c.is_ascii_hexdigit()) {
+        true => Ok(text),
+        false => Err("write the whole hash, 64 digits and letters from a to f".to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hash_is_given_whole() {
+        assert_eq!(hash(&"AB".repeat(32)), Ok("ab".repeat(32)));
+        for wrong in ["", "ab", &"xy".repeat(32)] {
+            assert!(hash(wrong).is_err());
+        }
+    }
+}
