@@ -4,6 +4,8 @@ pub mod broken;
 /// The printed scale card before a simulated camera.
 pub mod card;
 pub mod coupon;
+/// Broken coupons laid open, painted with their truth.
+pub mod fracture;
 /// Simulated references (rules, chequer strips) seen by a simulated camera.
 pub mod references;
 /// Steel rules with numerals, and combs that are none.
