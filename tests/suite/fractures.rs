@@ -5,6 +5,7 @@
 //! and writes their truth anew; without it the tests compare both.
 
 use super::testdata::same;
+use crate::support::fracture::coupon::Stretch;
 use crate::support::fracture::scene::{FractureSpec, Scene};
 use crate::support::fracture::truth::Truth;
 use crate::support::fracture::{render, shipped, vary};
@@ -95,8 +96,17 @@ fn painted_coupons_have_the_truth_that_was_asked_for() {
     near(&m, "inter_run_unfused_length_mm", 16.0, 2.0);
     near(&m, "inter_run_unfused_area_mm2", 16.0 * 2.8 * 0.88, 6.0);
     near(&m, "flaw_largest_mm", 2.0, 0.3);
-    let m = measured(shipped::hr_27());
-    near(&m, "unfused_area_percent", 0.0, 1e-9);
+    let mut sound = shipped::hr_27();
+    near(&measured(sound.clone()), "unfused_area_percent", 0.0, 1e-9);
+    sound.coupon.walls.push(Stretch {
+        start: 30.0,
+        end: 50.0,
+        depth: 1.2,
+    });
+    let m = measured(sound);
+    near(&m, "sidewall_unfused_length_mm", 20.0, 1.0);
+    near(&m, "sidewall_unfused_area_mm2", 20.0 * 1.2, 4.0);
+    near(&m, "root_unfused_length_mm", 0.0, 1e-9);
 }
 
 /// The map from coupon to picture is the one the picture was painted with: a

@@ -177,19 +177,22 @@ impl Coupon {
             + 0.03 * value(seed, s / 0.14, 9.5)
     }
 
-    /// Outline of the face: along the root line, back along the far edge.
-    pub fn face(&self) -> Vec<P> {
+    /// Outline of the face with points `step` mm apart: along the root line, back along the far edge.
+    pub fn face(&self, step: f64) -> Vec<P> {
         let l = self.spec.length;
-        let there = samples(0.0, l).into_iter().map(|s| [s, self.root(s)]);
-        let back = samples(0.0, l).into_iter().rev().map(|s| [s, self.far(s)]);
+        let there = samples(0.0, l, step).into_iter().map(|s| [s, self.root(s)]);
+        let back = samples(0.0, l, step)
+            .into_iter()
+            .rev()
+            .map(|s| [s, self.far(s)]);
         there.chain(back).collect()
     }
 
     /// Outlines of the unfused bands at the root.
-    pub fn root_zones(&self) -> Vec<Vec<P>> {
+    pub fn root_zones(&self, step: f64) -> Vec<Vec<P>> {
         let outline = |[a, b]: [f64; 2]| {
-            let there = samples(a, b).into_iter().map(|s| [s, self.root(s)]);
-            let back = samples(a, b)
+            let there = samples(a, b, step).into_iter().map(|s| [s, self.root(s)]);
+            let back = samples(a, b, step)
                 .into_iter()
                 .rev()
                 .map(|s| [s, self.root_gap(s)]);
@@ -202,12 +205,15 @@ impl Coupon {
     }
 
     /// Outlines of the unfused bands at the far edge.
-    pub fn wall_zones(&self) -> Vec<Vec<P>> {
+    pub fn wall_zones(&self, step: f64) -> Vec<Vec<P>> {
         let outline = |[a, b]: [f64; 2]| {
-            let there = samples(a, b)
+            let there = samples(a, b, step)
                 .into_iter()
                 .map(|s| [s, self.far(s) - self.wall(s)]);
-            let back = samples(a, b).into_iter().rev().map(|s| [s, self.far(s)]);
+            let back = samples(a, b, step)
+                .into_iter()
+                .rev()
+                .map(|s| [s, self.far(s)]);
             there.chain(back).collect()
         };
         self.stretches(|s| self.wall(s))
@@ -220,7 +226,7 @@ impl Coupon {
     pub fn stretches(&self, depth: impl Fn(f64) -> f64) -> Vec<[f64; 2]> {
         let mut found: Vec<[f64; 2]> = Vec::new();
         let mut open: Option<[f64; 2]> = None;
-        for s in samples(0.0, self.spec.length) {
+        for s in samples(0.0, self.spec.length, STEP) {
             if depth(s) >= 0.1 {
                 open = Some([open.map_or(s, |o| o[0]), s]);
             } else {
@@ -233,9 +239,12 @@ impl Coupon {
     }
 }
 
-/// Places 0.05 mm apart from `a` to `b`, both included.
-pub fn samples(a: f64, b: f64) -> Vec<f64> {
-    let n = (((b - a) / 0.05).ceil() as usize).max(1);
+/// How finely outlines are followed where figures come from them, mm.
+pub const STEP: f64 = 0.05;
+
+/// Places at most `step` mm apart from `a` to `b`, both included.
+pub fn samples(a: f64, b: f64, step: f64) -> Vec<f64> {
+    let n = (((b - a) / step).ceil() as usize).max(1);
     (0..=n).map(|i| a + (b - a) * i as f64 / n as f64).collect()
 }
 

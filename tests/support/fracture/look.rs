@@ -29,7 +29,19 @@ pub fn look(c: &Coupon, q: P, fine: f64) -> Look {
             let v = 0.17 + 0.06 * cleaved + 0.012 * speck + 0.012 * stain;
             tinted(v, [1.0, 0.99, 0.97], 0.10 + 0.7 * cleaved)
         }
-        Part::Root => surface(c.spec.surface, seed, q, fine),
+        Part::Root => {
+            let mut look = surface(c.spec.surface, seed, q, fine);
+            if c.spec.surface == Surface::Machined {
+                // Bare steel so near the weld is tinted by its heat.
+                let tint = blend(
+                    [0.68, 0.60, 0.47],
+                    [0.52, 0.56, 0.66],
+                    smooth(0.5 + clouds(seed ^ 0x59, q, 7.0, 0.3)),
+                );
+                look.colour = std::array::from_fn(|k| look.colour[k] * tint[k]);
+            }
+            look
+        }
         Part::Plate => {
             let ground = surface(Surface::Machined, seed ^ 0x9, [q[1], q[0]], fine);
             let rust = rust(seed ^ 0x53, q);

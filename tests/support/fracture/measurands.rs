@@ -1,20 +1,20 @@
 //! What the record would hold of the painted coupon, from its geometry alone.
 
-use super::coupon::{Coupon, samples};
+use super::coupon::{Coupon, STEP, samples};
 use crate::support::section::shapes::*;
 use std::collections::BTreeMap;
 
 /// Figures by record name; mm, mm², per cent. The whole length is evaluated.
 pub fn measurands(c: &Coupon) -> BTreeMap<String, f64> {
     let evaluated = c.spec.length;
-    let face = area(&c.face());
+    let face = area(&c.face(STEP));
     let roots = c.stretches(|s| c.root_gap(s));
     let walls = c.stretches(|s| c.wall(s));
     let runs = merged(c.patches.iter().map(|ring| reach(ring)).collect());
     let total = |spans: &[[f64; 2]]| spans.iter().map(|[a, b]| b - a).sum::<f64>();
     let sum_area = |zones: &[Vec<P>]| zones.iter().map(|z| area(z)).sum::<f64>();
-    let root_area = sum_area(&c.root_zones());
-    let wall_area = sum_area(&c.wall_zones());
+    let root_area = sum_area(&c.root_zones(STEP));
+    let wall_area = sum_area(&c.wall_zones(STEP));
     let run_area = sum_area(&c.patches);
     let flaws: Vec<f64> = c
         .spec
@@ -25,7 +25,7 @@ pub fn measurands(c: &Coupon) -> BTreeMap<String, f64> {
         .collect();
     let largest = |of: &[f64]| of.iter().copied().fold(0.0, f64::max);
     let lengths: Vec<f64> = roots.iter().map(|[a, b]| b - a).collect();
-    let depths: Vec<f64> = samples(0.0, evaluated)
+    let depths: Vec<f64> = samples(0.0, evaluated, STEP)
         .into_iter()
         .map(|s| c.root_gap(s))
         .collect();
@@ -58,7 +58,8 @@ pub fn measurands(c: &Coupon) -> BTreeMap<String, f64> {
         ),
     ]
     .into_iter()
-    .map(|(name, v)| (name.to_owned(), v))
+    // An empty sum is −0.
+    .map(|(name, v)| (name.to_owned(), v + 0.0))
     .collect()
 }
 

@@ -8,6 +8,10 @@ use crate::support::section::shapes::*;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+/// Distance of the points of an outline in the file, mm; the figures come from
+/// finer ones.
+const DRAWN: f64 = 0.2;
+
 /// The truth beside a picture.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Truth {
@@ -64,11 +68,11 @@ impl Truth {
             greatest_dimension_mm: size,
         };
         let mm = Outlines {
-            face: c.face(),
+            face: c.face(DRAWN),
             root_line: vec![[0.0, 0.0], [c.spec.length, 0.0]],
-            root_unfused: c.root_zones(),
+            root_unfused: c.root_zones(DRAWN),
             inter_run_unfused: c.patches.clone(),
-            sidewall_unfused: c.wall_zones(),
+            sidewall_unfused: c.wall_zones(DRAWN),
             inclusions: c.inclusions.clone(),
         };
         Self {

@@ -82,8 +82,8 @@ pub fn case(seed: u64) -> FractureSpec {
         },
         reference: None,
         camera: CameraSpec {
-            width: 1600,
-            height: 1200,
+            width: 1440,
+            height: 1080,
             px_per_mm: 0.0,
             tilt_deg: s.between(0.0, 2.5),
             tilt_axis_deg: s.between(0.0, 180.0),
@@ -91,7 +91,7 @@ pub fn case(seed: u64) -> FractureSpec {
             blur_px: s.between(0.6, 1.0),
             noise: s.between(0.004, 0.012),
             quality: 90,
-            exposure: s.between(1.1, 1.35),
+            exposure: s.between(0.85, 1.05),
             balance: [s.between(0.97, 1.04), 1.0, s.between(0.95, 1.03)],
         },
         rotation_deg: s.between(-6.0, 6.0),
@@ -99,10 +99,22 @@ pub fn case(seed: u64) -> FractureSpec {
         light_deg: s.between(-150.0, -30.0),
         vignette: s.between(0.05, 0.2),
     };
+    let skew_deg = s.between(-2.0, 2.0);
+    // Above the root's stretch: a side wall; and one patch in three shines.
+    if s.chance(0.3) {
+        let start = s.between(4.0, 8.0);
+        spec.coupon.walls.push(Stretch {
+            start,
+            end: start + s.between(7.0, 10.0),
+            depth: s.between(0.9, 1.3),
+        });
+    }
+    let shiny = s.chance(0.33);
+    spec.coupon.patches.iter_mut().for_each(|p| p.shiny = shiny);
     let strip = ReferenceKind::Chequer {
         pitch: 3.0,
         columns: 16,
     };
-    arrange(&mut spec, Some(strip), s.between(-2.0, 2.0));
+    arrange(&mut spec, Some(strip), skew_deg);
     spec
 }
