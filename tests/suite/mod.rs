@@ -16,10 +16,14 @@ mod break_report;
 mod card;
 /// The program as typed: arguments, exit codes, files left, what goes to which stream.
 mod command_line;
+/// Painted broken coupons: their truth, the shipped examples, what is measured of them.
+mod fractures;
 /// Floor 0 against independent code: the `geo` crate, brute force, naive loops.
 mod geometry;
 /// Photograph files of every kind and state, from bytes to a record.
 mod intake;
+/// A broken coupon's photograph turned, mirrored, rescaled, brightened.
+mod invariance;
 /// Profiles and verdicts against published values.
 mod limits;
 /// The record as files and programs see it: JSON, schema, tolerance of newer keys.

@@ -42,7 +42,7 @@ fn remake_shipped_cases() {
 
 /// Equal up to 2e-5: the files are rounded, and sines differ in their last
 /// digit between machines.
-fn same(a: &serde_json::Value, b: &serde_json::Value, at: &str) {
+pub fn same(a: &serde_json::Value, b: &serde_json::Value, at: &str) {
     use serde_json::Value;
     match (a, b) {
         (Value::Number(x), Value::Number(y)) => {

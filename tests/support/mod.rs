@@ -6,6 +6,8 @@ pub mod card;
 /// A class: sheet, small photographs, the program run on them.
 pub mod class;
 pub mod coupon;
+/// Broken coupons laid open, painted with their truth.
+pub mod fracture;
 /// Simulated references (rules, chequer strips) seen by a simulated camera.
 pub mod references;
 /// Steel rules with numerals, and combs that are none.

@@ -23,6 +23,11 @@ const CONSTANT: f64 = -4.28;
 /// At the far edge: without its corner, and what a clear corner adds.
 const FAR_EDGE: f64 = -3.95;
 const CORNER: f64 = 2.08;
+/// Most that a zone at the far edge can be sure of, log-odds: seven in ten. That
+/// is how many of those stated were none of the cap's surface (ten zones on
+/// rendered faces); whether the far edge itself was drawn too far out, no look at
+/// the zone tells.
+const SUREST_AT_FAR_EDGE: f64 = 0.85;
 
 /// The ring a zone is compared with, mm from its border.
 const RING_MM: (f64, f64) = (0.2, 0.6);
@@ -60,12 +65,16 @@ pub fn odds(
         (middle(zone) - middle(&ring)).clamp(SMOOTHEST, 0.0)
     };
     let length_mm = columns(cells, zone).len() as f64 * cells.side_mm;
-    MEAN * mean
+    let odds = MEAN * mean
         + STREAK * against(|l| l.streak)
         + FINE * against(|l| l.fine)
         + LENGTH * length_mm.max(cells.side_mm).ln()
         + corner.map_or(0.0, |clear| FAR_EDGE + CORNER * clear)
-        + CONSTANT
+        + CONSTANT;
+    match corner {
+        Some(_) => odds.min(SUREST_AT_FAR_EDGE),
+        None => odds,
+    }
 }
 
 /// Columns that a zone covers, in order.
@@ -109,7 +118,7 @@ mod tests {
 
     /// A face of rough cells with a smoother block; `contrast` in units of the
     /// gradients' logarithm.
-    fn judged(contrast: f32, evidence: f32, side: usize) -> f64 {
+    fn judged(contrast: f32, evidence: f32, side: usize, corner: Option<f64>) -> f64 {
         let (w, h) = (80, 60);
         let zone: Vec<usize> = (0..w * h)
             .filter(|i| (20..20 + side).contains(&(i % w)) && (20..20 + side).contains(&(i / w)))
@@ -130,14 +139,23 @@ mod tests {
             inside: vec![true; w * h],
             looks,
         };
-        odds(&cells, &odds_of, &zone, &taken, None)
+        odds(&cells, &odds_of, &zone, &taken, corner)
     }
 
     #[test]
     fn a_smooth_patch_is_kept_and_one_like_its_surroundings_is_not() {
-        assert!(judged(1.2, 1.5, 25) > 1.5);
-        assert!(judged(0.2, 0.2, 15) < -2.0);
+        assert!(judged(1.2, 1.5, 25, None) > 1.5);
+        assert!(judged(0.2, 0.2, 15, None) < -2.0);
         // The larger of two alike is surer.
-        assert!(judged(0.7, 0.6, 30) > judged(0.7, 0.6, 12) + 0.4);
+        assert!(judged(0.7, 0.6, 30, None) > judged(0.7, 0.6, 12, None) + 0.4);
+    }
+
+    /// The edge may be drawn round a piece of the cap, as smooth as any zone.
+    #[test]
+    fn no_zone_at_the_far_edge_is_ever_sure() {
+        let inside = judged(1.6, 6.0, 40, None);
+        let at_edge = judged(1.6, 6.0, 40, Some(1.5));
+        assert!(inside > 3.0, "{inside}");
+        assert_eq!(at_edge, SUREST_AT_FAR_EDGE);
     }
 }

@@ -6,9 +6,9 @@
 
 pub mod background;
 pub mod camera;
-mod develop;
-mod digits;
-mod field;
+pub mod develop;
+pub mod digits;
+pub mod field;
 pub mod frame;
 pub mod joint;
 mod measurands;
