@@ -40,3 +40,11 @@ fn open(folder: &Path) -> Result<(Archive, Exit), CliError> {
 pub(super) fn head_line(head: &Head) -> String {
     format!("{} entries, the last hash is {}\n", head.seq, head.hash)
 }
+
+/// How many there are, in words that fit.
+fn coupons(n: usize) -> String {
+    match n {
+        1 => "1 coupon".to_owned(),
+        n => format!("{n} coupons"),
+    }
+}

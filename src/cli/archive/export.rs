@@ -20,9 +20,9 @@ pub(super) fn run(args: &ExportArgs) -> Result<Exit, CliError> {
         output::mutter(&format!("warning: {missing}\n"));
     }
     output::say(&format!(
-        "{}: {} coupons, {} files; 'sha256sum -c SHA256SUMS' in it checks them\n",
+        "{}: {}, {} files; 'sha256sum -c SHA256SUMS' in it checks them\n",
         args.out.display(),
-        coupons.len(),
+        super::coupons(coupons.len()),
         exported.files
     ))?;
     Ok(match exported.missing.is_empty() {

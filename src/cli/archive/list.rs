@@ -12,7 +12,7 @@ pub(super) fn run(args: &ListArgs) -> Result<Exit, CliError> {
     for coupon in &coupons {
         text.push_str(&lines(coupon));
     }
-    text.push_str(&format!("{} coupons, ", coupons.len()));
+    text.push_str(&format!("{}, ", super::coupons(coupons.len())));
     text.push_str(&super::head_line(&archive.head()?));
     archive.close()?;
     output::say(&text)?;

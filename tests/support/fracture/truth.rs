@@ -4,6 +4,7 @@
 use super::measurands::measurands;
 use super::scene::Scene;
 use crate::support::section::camera::{apply, local_scale};
+use crate::support::section::rounding::round;
 use crate::support::section::shapes::*;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -110,28 +111,11 @@ impl Truth {
     /// As a file: figures rounded to 1e-4, so that it stays readable.
     pub fn to_json(&self) -> String {
         let mut value = serde_json::to_value(self).expect("plain data");
-        round(&mut value);
+        round(&mut value, 1e4, "coupon_mm_to_px");
         serde_json::to_string(&value)
             .expect("plain data")
             .replace("],[", "],\n[")
             + "\n"
-    }
-}
-
-fn round(value: &mut serde_json::Value) {
-    use serde_json::Value;
-    match value {
-        Value::Number(n) if n.is_f64() => {
-            let v = n.as_f64().expect("is f64");
-            *value = serde_json::json!((v * 1e4).round() / 1e4);
-        }
-        Value::Array(items) => items.iter_mut().for_each(round),
-        Value::Object(map) => map
-            .iter_mut()
-            // The map's last row needs every digit.
-            .filter(|(k, _)| *k != "coupon_mm_to_px")
-            .for_each(|(_, v)| round(v)),
-        _ => {}
     }
 }
 

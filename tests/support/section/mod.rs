@@ -15,6 +15,7 @@ mod measurands;
 pub mod metal;
 pub mod noise;
 pub mod reference;
+pub mod rounding;
 pub mod scene;
 pub mod shapes;
 pub mod shipped;

@@ -4,6 +4,7 @@
 use super::camera::{apply, local_scale};
 use super::joint::Kind;
 use super::measurands::measurands;
+use super::rounding::round;
 use super::scene::Scene;
 use super::shapes::*;
 use serde::{Deserialize, Serialize};
@@ -122,25 +123,8 @@ impl Truth {
     /// As a file: figures rounded to 1e-6, so that it stays readable.
     pub fn to_json(&self) -> String {
         let mut value = serde_json::to_value(self).expect("plain data");
-        round(&mut value);
+        round(&mut value, 1e6, "joint_mm_to_px");
         serde_json::to_string_pretty(&value).expect("plain data") + "\n"
-    }
-}
-
-fn round(value: &mut serde_json::Value) {
-    use serde_json::Value;
-    match value {
-        Value::Number(n) if n.is_f64() => {
-            let v = n.as_f64().expect("is f64");
-            *value = serde_json::json!((v * 1e6).round() / 1e6);
-        }
-        Value::Array(items) => items.iter_mut().for_each(round),
-        Value::Object(map) => map
-            .iter_mut()
-            // The map's last row needs every digit.
-            .filter(|(k, _)| *k != "joint_mm_to_px")
-            .for_each(|(_, v)| round(v)),
-        _ => {}
     }
 }
 
