@@ -24,9 +24,9 @@ const CONSTANT: f64 = -4.28;
 const FAR_EDGE: f64 = -3.95;
 const CORNER: f64 = 2.08;
 /// Most that a zone at the far edge can be sure of, log-odds: seven in ten. That
-/// is how many of those stated were none of the cap's surface (ten zones on
-/// rendered faces); whether the far edge itself was drawn too far out, no look at
-/// the zone tells.
+/// is how many of those stated lay on a side wall (eleven of sixteen on rendered
+/// faces); whether the far edge itself was drawn too far out, no look at the zone
+/// tells.
 const SUREST_AT_FAR_EDGE: f64 = 0.85;
 
 /// The ring a zone is compared with, mm from its border.
