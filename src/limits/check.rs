@@ -12,12 +12,14 @@ use crate::base::rounding::shortest;
 use crate::record::{Check, Measurement, Outcome};
 use std::collections::BTreeMap;
 
-/// Compares one measurement of a row.
+/// Compares one measurement of a row. `none_there` is the chance that what it adds
+/// up is not there at all, where that is known.
 pub fn measurement(
     profile: &Profile,
     limit: &Limit,
     name: &str,
     measurements: &BTreeMap<String, Measurement>,
+    none_there: Option<f64>,
     nominal: &Nominal,
 ) -> Check {
     let scale = Scale::of(profile.unit, name);
@@ -45,7 +47,7 @@ pub fn measurement(
     let mut probability = 0.0;
     let mut short_probability = None;
     for (weight, case) in &weighted {
-        match conforms(case, subject, nominal) {
+        match conforms(case, subject, none_there, nominal) {
             Ok((in_any_length, when_short)) => {
                 probability += weight * in_any_length;
                 short_probability = when_short;
@@ -170,9 +172,14 @@ fn by_face_width<'a>(
 }
 
 /// Probability that the value conforms in any length, and as a short imperfection.
+///
+/// What may not be there at all has no normal distribution: a part of the chance
+/// lies at nothing, and nothing keeps every upper limit. So the probability is never
+/// less than that part (JCGM 106:2012, 6.2: of whatever distribution).
 fn conforms(
     case: &Case,
     subject: Uncertain,
+    none_there: Option<f64>,
     nominal: &Nominal,
 ) -> Result<(f64, Option<f64>), String> {
     let probability = |formula: &Formula, at_least: bool| {
@@ -187,7 +194,7 @@ fn conforms(
         Ok::<f64, String>(if at_least {
             conformity::at_least(subject.value, u, limit.value)
         } else {
-            conformity::at_most(subject.value, u, limit.value)
+            conformity::at_most(subject.value, u, limit.value).max(none_there.unwrap_or(0.0))
         })
     };
     let in_any_length = match (&case.at_most, &case.at_least) {

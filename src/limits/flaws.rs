@@ -70,6 +70,28 @@ pub fn declared_crack() -> Finding {
     }
 }
 
+/// Chance that none of the zones a length or area of unfused surface adds up is
+/// one; `None` for another measurement and where no such zone was found.
+pub fn chance_of_none(measurement: &str, known: &Known) -> Option<f64> {
+    let kind = SUMMED
+        .iter()
+        .find(|(start, _)| measurement.starts_with(start))
+        .map(|(_, kind)| *kind)?;
+    known
+        .findings
+        .iter()
+        .filter(|finding| finding.kind == kind)
+        .map(|finding| 1.0 - finding.confidence.clamp(0.0, 1.0))
+        .reduce(|all, one| all * one)
+}
+
+/// How the names of measurements begin that sum up findings of a kind.
+const SUMMED: [(&str, &str); 3] = [
+    ("root_unfused_", "lack-of-root-fusion"),
+    ("inter_run_unfused_", "lack-of-inter-run-fusion"),
+    ("sidewall_unfused_", "lack-of-sidewall-fusion"),
+];
+
 /// Whether a row's flaws give a check of their own: when they are all the row
 /// has, when every kind was searched for, or when something was found.
 pub fn applies(limit: &Limit, known: &Known) -> bool {

@@ -77,6 +77,7 @@ pub fn judge(
                 limit,
                 name,
                 measurements,
+                flaws::chance_of_none(name, &known),
                 &nominal,
             ));
         }

@@ -402,6 +402,43 @@ fn points_are_taken_off_by_the_table_of_the_profile() {
     assert_eq!((points.taken[0].points, points.left), (50.0, 50.0));
 }
 
+/// 27 mm at a side wall that is one in seven cases of ten: with the chance of 0.3
+/// that there is nothing, neither outcome is proven with 95 % (JCGM 106:2012, 6.2 and
+/// ISO 14253-1, both from memory). Two such zones: 0.09; three: 0.027, outside.
+#[test]
+fn what_may_not_be_there_is_not_outside_for_sure() {
+    let all = face(100.0, &[("sidewall_unfused_length_mm", 27.0, 0.5)]);
+    let side_wall = |zones: usize, confidence: f64| {
+        let found: Vec<Finding> = (0..zones)
+            .map(|i| {
+                let start = 30.0 * i as f64;
+                let mut zone = unfused("lack-of-sidewall-fusion", start, start + 9.0, 5.0, 7.0);
+                zone.confidence = confidence;
+                zone
+            })
+            .collect();
+        let check = row(
+            judged("harbour-row-contest", &coupon(), &all, &found),
+            "side walls",
+        );
+        (check.outcome, check.probability_of_conformity.unwrap())
+    };
+    for (zones, outcome, chance) in [
+        (1, Outcome::TooCloseToCall, 0.3),
+        (2, Outcome::TooCloseToCall, 0.09),
+        (3, Outcome::Outside, 0.027),
+    ] {
+        let (found, probability) = side_wall(zones, 0.7);
+        assert_eq!(found, outcome, "{zones} zones");
+        assert!((probability - chance).abs() < 1e-9, "{probability}");
+    }
+    assert_eq!(side_wall(1, 0.99).0, Outcome::Outside);
+    // Of a zone of another kind the length does not speak.
+    let root = unfused("lack-of-root-fusion", 0.0, 9.0, 0.0, 1.0);
+    let verdict = judged("harbour-row-contest", &coupon(), &all, &[root]);
+    assert_eq!(row(verdict, "side walls").outcome, Outcome::Outside);
+}
+
 #[test]
 fn nothing_measured_is_nothing_judged() {
     for name in Profile::names_for(Kind::Fracture) {

@@ -94,7 +94,7 @@ pub fn unfused(kind: &str, start: f64, end: f64, low: f64, high: f64) -> Finding
         offset_from_root_mm: Some((low + high) / 2.0),
         outline_px: line(&block(start, end, low, high)),
         centre_px: Some(px([(start + end) / 2.0, (low + high) / 2.0])),
-        confidence: 0.92,
+        confidence: 0.97,
         ..Finding::default()
     }
 }
