@@ -5,6 +5,7 @@
 use super::members::{JointFrame, Reading};
 use super::outline::Guide;
 use super::tracing::{self, Tracing};
+use crate::base::geometry::{Joint, Point};
 use crate::photo::Photo;
 use crate::scale::Scale;
 use rayon::prelude::*;
@@ -39,6 +40,12 @@ const LED_BY_SHARPNESS: Least = Least {
 };
 /// Support of an outline from which on no other is looked for.
 const SURE_SUPPORT: f64 = 0.8;
+/// Least distance from the joint root to the face, px of the photograph. An edge is
+/// some three pixels wide by lens, sensor and compression, and an outline follows it
+/// to about half a pixel: what is only a few times as large, such as the printed
+/// corner of a rule, encloses no metal that could be told from its edges. (The
+/// smallest of 35 welds with known truth has a hundred.)
+const SMALLEST_PX: f64 = 20.0;
 /// A second weld's joint root lies this far behind the first one's, mm: a butting
 /// member's thickness.
 const BEHIND_MM: (f64, f64) = (2.0, 45.0);
@@ -107,7 +114,8 @@ fn best(photo: &Photo, scale: &Scale, candidates: &[Reading], guide: Guide) -> O
         .par_iter()
         .filter_map(|reading| {
             let tracing = tracing::trace(photo, scale, reading, guide)?;
-            Some(Choice {
+            let px_per_mm = scale.map.px_per_mm_at(tracing.frame.root);
+            is_large(&tracing.toes.face, px_per_mm).then_some(Choice {
                 reading: *reading,
                 merit: reading.score * tracing.support,
                 tracing,
@@ -124,10 +132,32 @@ fn best(photo: &Photo, scale: &Scale, candidates: &[Reading], guide: Guide) -> O
         .filter(|c| c.merit >= least.merit && c.tracing.support >= least.support)
 }
 
+/// Whether a face lies far enough from the joint root to be one.
+fn is_large(face: &[Point<Joint>], px_per_mm: f64) -> bool {
+    let root = Point::new(0.0, 0.0);
+    let nearest = face.iter().map(|p| p.distance(root));
+    nearest.fold(f64::INFINITY, f64::min) * px_per_mm >= SMALLEST_PX
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::geometry::{Point, Vector};
+    use crate::base::geometry::Vector;
+
+    #[test]
+    fn what_is_hardly_larger_than_an_edge_is_wide_is_no_weld() {
+        // A throat of 0.95 mm at 7.8 px/mm is some lines on a rule; one of 1.5 mm at
+        // 15 px/mm, the least that is advised, is a weld.
+        let face = |throat: f64| {
+            [
+                Point::new(9.0, 0.0),
+                Point::new(throat, 0.0),
+                Point::new(0.0, 9.0),
+            ]
+        };
+        assert!(!is_large(&face(0.95), 7.8));
+        assert!(is_large(&face(1.5), 15.0));
+    }
 
     fn joint(x: f64, y: f64, along: f64) -> JointFrame {
         JointFrame {
