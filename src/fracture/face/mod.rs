@@ -2,17 +2,20 @@
 //!
 //! Photograph → map of relief ([`roughness`]) → ribbons of torn metal
 //! ([`search`]) → each laid straight ([`band`]) and its torn metal outlined
-//! ([`torn`]) → the best one's long edges ([`edges`]) and which is the root line
+//! ([`torn`]) → the best one's long edges ([`root`], [`far`]) and which is the root line
 //! ([`side`]) → a [`Face`] and what speaks against it ([`flags`]).
 //!
 //! Sizes are judged against the coupon's own, so that it works without a scale.
 
 mod band;
+mod baseline;
 mod bow;
 mod edges;
 mod ends;
+mod far;
 mod flags;
 mod mates;
+mod root;
 mod roughness;
 mod search;
 mod side;
@@ -198,8 +201,12 @@ fn lay(photo: &Photo, ribbon: search::Ribbon) -> Option<Laid> {
         cuts[0].at(middle_row).max(0.0),
         cuts[1].at(middle_row).min(band.size().0 as f64),
     );
+    let changes = edges::Changes::of(&band);
     let edges = [true, false].map(|up| {
-        [edges::Kind::Root, edges::Kind::Far].map(|kind| edges::find(&band, &torn, up, kind))
+        [
+            root::find(&band, &torn, &changes, up),
+            far::find(&band, &torn, &changes, up),
+        ]
     });
     let log_odds = side::features(&band, &torn, &edges)?.log_odds();
     Some(Laid {
