@@ -33,11 +33,9 @@ const WITHIN: f64 = 0.4;
 /// Quantile of the changes of tone nearby that counts as clear, and how many
 /// clear ones are worth no more.
 const CLEAR: f64 = 0.95;
-const ENOUGH: f64 = 1.3;
-/// What a clear change of tone is worth, in torn widths, before and after it is
-/// known what lies outside.
-const TONE_FIRST: f64 = 0.15;
-const TONE: f64 = 0.25;
+const ENOUGH: f64 = 1.5;
+/// What a clear change of tone is worth, in torn widths.
+const TONE: f64 = 0.3;
 
 /// The cap's relief is taken from this strip beyond the torn metal, in torn
 /// widths, but for no more than this share of the torn metal's.
@@ -86,12 +84,12 @@ pub(super) fn find(band: &Band, torn: &Torn, changes: &Changes, up: bool) -> Opt
     let surface = Surface::new(band, torn, up)?;
     let clear = surface.clear(changes);
     let nothing = vec![0.0; surface.tone.len()];
-    let first = surface.path(&clear, TONE_FIRST, &nothing, None)?;
+    let first = surface.path(&clear, &nothing, None)?;
     let mut unlike = surface.unlike_strip(&first);
-    let second = surface.path(&clear, TONE, &unlike.shares, None)?;
+    let second = surface.path(&clear, &unlike.shares, None)?;
     let baseline = Baseline::fit(&second)?;
     surface.unlike_past(&baseline, &mut unlike);
-    let third = surface.path(&clear, TONE, &unlike.shares, Some(&baseline))?;
+    let third = surface.path(&clear, &unlike.shares, Some(&baseline))?;
     let at = |c: usize| third[c.clamp(surface.first, surface.last - 1) - surface.first];
     Some(Edge {
         rows: (0..band.size().0).map(|c| surface.row(at(c))).collect(),
@@ -207,7 +205,6 @@ impl Surface {
     fn path(
         &self,
         clear: &Clear,
-        tone: f64,
         unlike: &[f64],
         baseline: Option<&Baseline>,
     ) -> Option<Vec<usize>> {
@@ -227,7 +224,7 @@ impl Surface {
             let mut inside = 0.0;
             for (i, cost) in grid.column_mut(k).iter_mut().enumerate() {
                 let change = clear.at(self.first + k, self.row(i));
-                *cost = (outside + strip + inside - tone * self.width * change) as f32;
+                *cost = (outside + strip + inside - TONE * self.width * change) as f32;
                 outside -= speak[i].max(0.0);
                 strip += unlike.get(i + near).unwrap_or(&0.0) - unlike[i];
                 let smooth = (SMOOTH - speak[i]).max(0.0);
