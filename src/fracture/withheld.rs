@@ -8,8 +8,16 @@ use crate::base::rounding::plain;
 use crate::record::{Code, Finding, Measurement, Reason};
 use std::collections::BTreeMap;
 
-/// Names that begin so depend on which side is the root.
-const OF_A_SIDE: [&str; 2] = ["root_unfused", "sidewall_unfused"];
+/// Names that begin so depend on which side is the root; areas do because the
+/// two edges of a face are looked for in different ways, so that the cap may
+/// count as face when they are exchanged.
+const OF_A_SIDE: [&str; 5] = [
+    "root_unfused",
+    "sidewall_unfused",
+    "face_area",
+    "unfused_area",
+    "fractured_area",
+];
 /// Findings of one side: each could be the other.
 const FINDINGS_OF_A_SIDE: [&str; 2] = ["lack-of-root-fusion", "lack-of-sidewall-fusion"];
 
@@ -133,6 +141,7 @@ mod tests {
         let mut measurements: BTreeMap<String, Measurement> = [
             ("root_unfused_length_mm", 12.0),
             ("sidewall_unfused_percent", 3.0),
+            ("unfused_area_percent", 30.0),
             ("inter_run_unfused_length_mm", 5.0),
             ("flaw_sum_mm", 1.5),
         ]
@@ -146,7 +155,7 @@ mod tests {
         withhold(&mut measurements, &mut findings);
         for (name, m) in &measurements {
             let taken_back = m.status == MeasurementStatus::NotAssessed && m.value.is_none();
-            let of_a_side = name.starts_with("root") || name.starts_with("sidewall");
+            let of_a_side = !matches!(&name[..], "inter_run_unfused_length_mm" | "flaw_sum_mm");
             assert_eq!(taken_back, of_a_side, "{name}");
         }
         assert_eq!(findings.map(|f| f.confidence), [0.5, 0.9]);
