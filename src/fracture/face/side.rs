@@ -37,10 +37,10 @@ impl Features {
         // Logistic regression with a prior of variance 8 on each feature's scale,
         // on 55 faces of two painters; left out one picture at a time all are read
         // the right way round, fourteen of them at less than 10 : 1.
-        10.4 * difference(self.ripples, 0.4)
+        10.7 * difference(self.ripples, 0.4)
             + 39.2 * difference(self.uneven, 0.12)
-            + 11.9 * difference(self.step, 0.3)
-            + 0.32 * difference(self.texture, 1.5)
+            + 11.4 * difference(self.step, 0.3)
+            + 0.5 * difference(self.texture, 1.5)
     }
 }
 

@@ -13,8 +13,20 @@ const SIZE: (usize, usize) = (1100, 900);
 const HALF: f64 = 420.0;
 const ACROSS: [f64; 5] = [130.0, 45.0, -30.0, -65.0, -170.0];
 
+/// How far the far edge lies off its place: a break does not run straight.
+fn wobble(s: f64) -> f64 {
+    4.0 * (s / 23.0).sin() + 2.0 * (s / 9.0).cos()
+}
+
 /// The coupon turned by `deg`; `torn` false: smooth metal in place of the face.
 fn photo(deg: f64, torn: bool) -> Photo {
+    let tone = if torn { None } else { Some(110.0) };
+    painted(deg, |_, h| tone.filter(|_| h > ACROSS[4]))
+}
+
+/// The coupon with `smooth` metal of some tone in place of the torn one at
+/// (along the weld, across it), px from its middle.
+fn painted(deg: f64, smooth: impl Fn(f64, f64) -> Option<f32>) -> Photo {
     let mut random = ChaCha8Rng::seed_from_u64(11);
     let white = Gray::from_fn(SIZE.0, SIZE.1, |_, _| random.random::<f32>() - 0.5);
     let grains = gaussian_blur(&white, 2.0);
@@ -28,13 +40,9 @@ fn photo(deg: f64, torn: bool) -> Photo {
             60.0
         } else if h > ACROSS[1] {
             125.0 + 14.0 * streak
-        } else if h > ACROSS[2] {
-            if torn {
-                110.0 + 420.0 * grains.at(x, y)
-            } else {
-                110.0
-            }
-        } else if h > ACROSS[3] {
+        } else if h > ACROSS[2] + wobble(s) {
+            smooth(s, h).unwrap_or(110.0 + 420.0 * grains.at(x, y))
+        } else if h > ACROSS[3] + 4.0 * (s / 47.0).sin() {
             185.0 + 12.0 * (s / 9.0).sin() as f32
         } else {
             100.0
@@ -62,7 +70,8 @@ fn a_face_is_found_at_any_rotation_with_its_root_side() {
         // Mean and greatest distance of a line from where it was painted.
         let off = |line: &[Point<Px>], h: f64| -> (f64, f64) {
             let distances: Vec<f64> = (-8..=8)
-                .map(|i| place(f64::from(i) * 50.0, h))
+                .map(|i| f64::from(i) * 50.0)
+                .map(|s| place(s, h + if h < 0.0 { wobble(s) } else { 0.0 }))
                 .map(|p| nearest(line, p).expect("a line").distance)
                 .collect();
             let mean = distances.iter().sum::<f64>() / distances.len() as f64;
@@ -87,6 +96,25 @@ fn a_face_is_found_at_any_rotation_with_its_root_side() {
         let up = middle(&face.far_px) - middle(&face.root_px);
         assert!(along.cross(up) < 0.0, "{deg}°: the face runs the wrong way");
         assert!(contains(&flags::outline(face), place(0.0, 0.0)));
+    }
+}
+
+/// Two oxidised walls as deep as a third of the face, together over a third of its
+/// length.
+#[test]
+fn side_walls_that_never_fused_lie_on_the_face() {
+    let wall = |s: f64, h: f64| {
+        let tone = if s < 0.0 { 65.0 } else { 85.0 };
+        let deep = ACROSS[2] + 25.0 * (1.0 - ((s.abs() - 220.0) / 90.0).powi(2)).max(0.0);
+        (h < deep).then_some(tone)
+    };
+    let found = find(&painted(0.0, wall), &[], None, Some(RootSide::Bottom)).expect("a face");
+    let far = &found.faces[0].far_px;
+    for s in (-9..=9).map(|i| 44.0 * f64::from(i)) {
+        let off = nearest(far, Point::new(550.0 + s, 450.0 + ACROSS[2] + wobble(s)))
+            .expect("a line")
+            .distance;
+        assert!(off < 9.0, "{off} px off at {s}");
     }
 }
 
