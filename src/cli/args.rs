@@ -245,7 +245,7 @@ pub struct CouponArgs {
     #[arg(long, value_enum)]
     pub material: Option<Metal>,
 
-    /// Length discarded at each end, mm (broken welds)
+    /// Length discarded at each end, mm (broken welds); default: up to painted marks
     #[arg(long, value_name = "MM", value_parser = not_negative)]
     pub discard: Option<f64>,
 

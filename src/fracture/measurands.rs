@@ -10,6 +10,7 @@ use super::doubt::{END_MM, Read, about, changes_depth, taken_from_longest};
 use super::evaluated::Evaluated;
 use super::figures::Extent;
 use super::flaws::{Flaw, Flaws};
+use super::marks::Marks;
 use super::strip::{Straight, Strip};
 use super::zones::{Kind, Zones};
 use crate::base::geometry::Point;
@@ -26,6 +27,28 @@ pub const EDGE_MM: f64 = 0.15;
 /// Root of the sum of squares.
 pub fn combined(parts: &[f64]) -> f64 {
     parts.iter().map(|p| p * p).sum::<f64>().sqrt()
+}
+
+/// Standard uncertainty of the middle of a painted mark, mm.
+const MARK_MM: f64 = 0.4;
+
+/// How far from the face's ends the marks lie that say what is to be discarded;
+/// nothing when there are none.
+pub fn discarded(strip: &Strip, marks: Option<Marks>) -> BTreeMap<String, Measurement> {
+    let mut out = Sheet::default();
+    if let Some(marks) = marks {
+        let ends = [
+            ("discard_left_mm", 0.0, marks.left_mm),
+            ("discard_right_mm", strip.length_mm(), marks.right_mm),
+        ];
+        for (name, end, mark) in ends {
+            let length = (mark - end).abs();
+            let drawn = [end, mark].map(|s| strip.to_px(Point::new(s, 0.0)).to_array());
+            let u = combined(&[strip.scale_rel() * length, END_MM, MARK_MM]);
+            out.put(name, length, u, drawn.to_vec());
+        }
+    }
+    out.0
 }
 
 /// Everything the record names, except what cannot be told.

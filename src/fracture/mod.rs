@@ -2,7 +2,7 @@
 //!
 //! Photograph and scale → the fracture face of each half ([`face`]) → the face
 //! straightened into a strip ([`strip`]: s along the weld, h from the root
-//! line) → zones on the strip ([`zones`]: unfused at the root, between runs, at
+//! line) → where its ends are marked to be discarded ([`marks`]) → zones on the strip ([`zones`]: unfused at the root, between runs, at
 //! a side wall, unsure; the rest is torn metal) and flaws ([`flaws`]: pores,
 //! wormholes, inclusions) → measurements ([`measurands`]) and [`findings`] of
 //! the part that is to be evaluated ([`evaluated`]).
@@ -15,6 +15,7 @@ pub mod figures;
 pub mod findings;
 pub mod flaws;
 mod light;
+mod marks;
 pub mod measurands;
 mod outline;
 pub mod strip;
@@ -65,8 +66,9 @@ pub fn measure(
         .iter()
         .find_map(|face| Some((face, Strip::new(photo, scale, face)?)))
         .ok_or_else(|| vec![no_face()])?;
-    let range =
-        Evaluated::new(strip.length_mm(), declared.discard_mm).map_err(|reason| vec![reason])?;
+    let marks = marks::find(photo, &strip);
+    let range = Evaluated::new(strip.length_mm(), declared.discard_mm, marks)
+        .map_err(|reason| vec![reason])?;
     let mut zones = Zones::new(&strip);
     let flaws = Flaws::find(&strip, &zones);
     zones.give_up_flaws(|p| flaws.found.iter().any(|f| contains(&f.outline, p)));
@@ -77,6 +79,7 @@ pub fn measure(
         .copied()
         .collect();
     let mut measurements = measurands::measure(&strip, &zones, &flaws, &range);
+    measurements.extend(measurands::discarded(&strip, marks));
     let mut findings = findings::findings(&strip, &zones, &flaws.found, &range);
     if !face.side_is_sure() {
         withheld::withhold(&mut measurements, &mut findings);
@@ -99,7 +102,7 @@ pub fn measure(
             zones: drawn_zones(&strip, &zones, &flaws),
             ..Outlines::default()
         },
-        reasons: washed_out.into_iter().collect(),
+        reasons: washed_out.into_iter().chain(range.contradiction).collect(),
         strip,
     })
 }

@@ -71,7 +71,10 @@ pub fn spoilt(
                 plain(px_per_mm, 1),
                 plain(LEAST_PX_PER_MM, 0)
             ),
-            |name| !matches!(name, "evaluated_length_mm" | "face_area_mm2"),
+            |name| {
+                !(matches!(name, "evaluated_length_mm" | "face_area_mm2")
+                    || name.starts_with("discard"))
+            },
         ),
         Spoilt::NotWhole => (
             "the fracture face is too dark or a part of it is not seen".to_owned(),

@@ -17,6 +17,24 @@ pub const FRACTURE: &[Entry] = &[
         source: "ISO 9017 (examined length)",
     },
     Entry {
+        name: "discard_left_mm",
+        title: "left end marked to be discarded",
+        symbol: "",
+        unit: Unit::Mm,
+        definition: "Distance of the line painted across the coupon from the left end of the \
+                     face, where such lines were found.",
+        source: "common practice, no source",
+    },
+    Entry {
+        name: "discard_right_mm",
+        title: "right end marked to be discarded",
+        symbol: "",
+        unit: Unit::Mm,
+        definition: "Distance of the line painted across the coupon from the right end of the \
+                     face, where such lines were found.",
+        source: "common practice, no source",
+    },
+    Entry {
         name: "face_area_mm2",
         title: "area of the fracture face",
         symbol: "A f",
