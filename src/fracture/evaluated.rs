@@ -6,14 +6,12 @@ use crate::base::rounding::plain;
 use crate::record::{Code, Reason};
 
 /// The evaluated range along the weld, mm from the face's left end.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Evaluated {
     /// Where it begins.
     pub start_mm: f64,
     /// Where it ends.
     pub end_mm: f64,
-    /// Set when the coupon is marked at another place than was declared.
-    pub contradiction: Option<Reason>,
 }
 
 /// Least that must be left between discarded ends, mm.
@@ -23,16 +21,25 @@ const LEAST_MM: f64 = 5.0;
 /// line is drawn by hand with a brush.
 const DIFFER_MM: f64 = 2.5;
 
-fn contradiction(declared_mm: f64, marked_mm: f64) -> Reason {
-    Reason::new(
-        Code::Ambiguous,
-        format!(
-            "{} mm are to be discarded at each end, but the coupon is marked {} mm from its ends",
-            plain(declared_mm, 1),
-            plain(marked_mm, 1)
-        ),
-        "leave --discard out to go by the marks, or keep it if the marks mean something else",
-    )
+/// What to say when the coupon is marked at another place than was declared.
+pub fn contradiction(
+    length_mm: f64,
+    discard_mm: Option<f64>,
+    marks: Option<Marks>,
+) -> Option<Reason> {
+    let (declared, marks) = (discard_mm?, marks?);
+    let marked = 0.5 * (marks.left_mm + length_mm - marks.right_mm);
+    ((declared - marked).abs() > DIFFER_MM).then(|| {
+        Reason::new(
+            Code::Ambiguous,
+            format!(
+                "{} mm are to be discarded at each end, but the coupon is marked {} mm from its ends",
+                plain(declared, 1),
+                plain(marked, 1)
+            ),
+            "leave --discard out to go by the marks, or keep it if the marks mean something else",
+        )
+    })
 }
 
 impl Evaluated {
@@ -51,7 +58,6 @@ impl Evaluated {
         let range = Self {
             start_mm: discard_mm.unwrap_or(left).max(0.0),
             end_mm: length_mm - discard_mm.unwrap_or(right).max(0.0),
-            contradiction: None,
         };
         let discard = range.start_mm;
         if range.length_mm() < LEAST_MM {
@@ -65,14 +71,7 @@ impl Evaluated {
                 "photograph the whole coupon, or declare a shorter --discard",
             ));
         }
-        let marked = 0.5 * (left + right);
-        let contradiction = discard_mm
-            .filter(|mm| marks.is_some() && (mm - marked).abs() > DIFFER_MM)
-            .map(|mm| contradiction(mm, marked));
-        Ok(Self {
-            contradiction,
-            ..range
-        })
+        Ok(range)
     }
 
     /// Its length, mm.
@@ -107,13 +106,12 @@ mod tests {
         });
         let marked = Evaluated::new(120.0, None, marks).unwrap();
         assert_eq!((marked.start_mm, marked.end_mm), (24.0, 95.0));
-        assert_eq!(marked.contradiction, None);
-        let declared = Evaluated::new(120.0, Some(25.0), marks).unwrap();
-        assert_eq!((declared.start_mm, declared.end_mm), (25.0, 95.0));
-        assert_eq!(declared.contradiction, None);
-        let other = Evaluated::new(120.0, Some(0.0), marks).unwrap();
-        assert_eq!((other.start_mm, other.end_mm), (0.0, 120.0));
-        let reason = other.contradiction.unwrap();
+        let declared = Evaluated::new(120.0, Some(0.0), marks).unwrap();
+        assert_eq!((declared.start_mm, declared.end_mm), (0.0, 120.0));
+        assert_eq!(contradiction(120.0, None, marks), None);
+        assert_eq!(contradiction(120.0, Some(25.0), marks), None);
+        assert_eq!(contradiction(120.0, Some(0.0), None), None);
+        let reason = contradiction(120.0, Some(0.0), marks).unwrap();
         assert!(reason.message.contains("24.5 mm"), "{}", reason.message);
     }
 

@@ -69,6 +69,7 @@ pub fn measure(
     let marks = marks::find(photo, &strip);
     let range = Evaluated::new(strip.length_mm(), declared.discard_mm, marks)
         .map_err(|reason| vec![reason])?;
+    let contradiction = evaluated::contradiction(strip.length_mm(), declared.discard_mm, marks);
     let mut zones = Zones::new(&strip);
     let flaws = Flaws::find(&strip, &zones);
     zones.give_up_flaws(|p| flaws.found.iter().any(|f| contains(&f.outline, p)));
@@ -102,7 +103,7 @@ pub fn measure(
             zones: drawn_zones(&strip, &zones, &flaws),
             ..Outlines::default()
         },
-        reasons: washed_out.into_iter().chain(range.contradiction).collect(),
+        reasons: washed_out.into_iter().chain(contradiction).collect(),
         strip,
     })
 }

@@ -156,6 +156,8 @@ pub fn measurements(findings: &[Finding]) -> BTreeMap<String, Measurement> {
         all.insert(name.to_owned(), Measurement::measured(value, u, vec![]));
     };
     put("evaluated_length_mm", evaluated, 0.3);
+    put("discard_left_mm", 5.0, 0.5);
+    put("discard_right_mm", 5.0, 0.5);
     put("face_area_mm2", face, 8.0);
     put("root_unfused_length_mm", root, 0.4);
     put("root_unfused_percent", root, 0.4);
