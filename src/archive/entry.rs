@@ -47,6 +47,9 @@ pub struct CouponFacts {
     /// Welding position, e.g. `PB`.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub position: Option<String>,
+    /// What the examiner noted, in words.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub notes: Option<String>,
 }
 
 /// What one photograph gave, once. Measuring it again enters another.

@@ -85,6 +85,7 @@ fn what_the_sheet_says_is_entered_only_when_it_changes() {
     let mut sheet = vec![("HR-01".to_owned(), CouponFacts::default())];
     assert_eq!(archive.declare(&sheet).unwrap(), 0);
     let facts = CouponFacts {
+        notes: None,
         process: Some("135".to_owned()),
         ..CouponFacts::default()
     };

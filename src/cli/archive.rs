@@ -22,7 +22,7 @@ pub(super) fn run(args: ArchiveArgs) -> Result<Exit, CliError> {
 }
 
 /// Opens for reading and says what speaks against the archive.
-fn open(folder: &Path) -> Result<(Archive, Exit), CliError> {
+pub(super) fn open(folder: &Path) -> Result<(Archive, Exit), CliError> {
     let archive = Archive::open(folder)?;
     for warning in archive.warnings() {
         output::mutter(&format!(
@@ -42,7 +42,7 @@ pub(super) fn head_line(head: &Head) -> String {
 }
 
 /// How many there are, in words that fit.
-fn coupons(n: usize) -> String {
+pub(super) fn coupons(n: usize) -> String {
     match n {
         1 => "1 coupon".to_owned(),
         n => format!("{n} coupons"),

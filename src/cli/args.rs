@@ -3,14 +3,14 @@
 mod class;
 
 pub use class::{
-    ArchiveArgs, ArchiveCommand, BatchArgs, ExportArgs, ListArgs, RemeasureArgs, ShowArgs,
-    VerifyArgs,
+    ArchiveArgs, ArchiveCommand, BatchArgs, ClassArgs, ExportArgs, ListArgs, RemeasureArgs,
+    ShowArgs, VerifyArgs,
 };
 
 use super::help::{
     ARCHIVE_ABOUT, ARCHIVE_EXAMPLES, BATCH_ABOUT, BATCH_EXAMPLES, CARD_ABOUT, CARD_EXAMPLES,
-    FRACTURE_ABOUT, FRACTURE_EXAMPLES, LIMITS_ABOUT, LIMITS_EXAMPLES, REPEAT_ABOUT,
-    REPEAT_EXAMPLES, SCALE_ABOUT, SCALE_EXAMPLES, SECTION_ABOUT, SECTION_EXAMPLES,
+    CLASS_ABOUT, CLASS_EXAMPLES, FRACTURE_ABOUT, FRACTURE_EXAMPLES, LIMITS_ABOUT, LIMITS_EXAMPLES,
+    REPEAT_ABOUT, REPEAT_EXAMPLES, SCALE_ABOUT, SCALE_EXAMPLES, SECTION_ABOUT, SECTION_EXAMPLES,
 };
 use crate::pipeline::{CardDesign, Decision, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -73,6 +73,9 @@ pub enum Command {
     /// Look into an archive, check it, take coupons out, or measure it again
     #[command(long_about = ARCHIVE_ABOUT, after_help = ARCHIVE_EXAMPLES)]
     Archive(ArchiveArgs),
+    /// Show a class on one page: sizes, where fusion failed, points
+    #[command(long_about = CLASS_ABOUT, after_help = CLASS_EXAMPLES)]
+    Class(ClassArgs),
     /// Compare several photographs of one coupon: do the numbers repeat as stated?
     #[command(long_about = REPEAT_ABOUT, after_help = REPEAT_EXAMPLES)]
     Repeat(RepeatArgs),

@@ -137,6 +137,28 @@ Examples:
 Exit status: 0 done, 3 at least one photograph was refused, 1 a line or a photograph
 could not be used, 2 something in the command or the whole sheet was not understood.";
 
+pub(super) const CLASS_ABOUT: &str = "\
+Show a class on one page: sizes, where fusion failed, points.
+
+Reads the archive that 'toeline batch' filled and writes one HTML file that needs
+nothing else: a line for each coupon, which can be put in order and narrowed, legs and
+throats against their limits, where along the weld fusion failed, what was found by
+process and position, points where the limits give any, and what several photographs
+of one coupon say together. A table of the same figures (.csv) lies beside it. Reports
+are linked where the archive lies; the links hold as long as page and archive keep
+their places.
+
+Welders stand on the page as the sheet has them. With --anonymous they do not.";
+
+pub(super) const CLASS_EXAMPLES: &str = "\
+Examples:
+  The class:
+    toeline class --archive archive --out class.html
+  To hang on the wall:
+    toeline class --archive archive --out wall.html --anonymous
+  How one welder gets on:
+    toeline class --archive archive --out W-12.html --welder W-12";
+
 pub(super) const ARCHIVE_ABOUT: &str = "\
 Look into an archive, check it, take coupons out, or measure it again.
 

@@ -8,6 +8,7 @@ mod archive;
 mod args;
 mod batch;
 mod card;
+mod class;
 mod error;
 mod fracture;
 mod help;
@@ -78,6 +79,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Archive(args),
         }) => archive::run(args),
+        Ok(Arguments {
+            command: Command::Class(args),
+        }) => class::run(&args),
         Ok(Arguments {
             command: Command::Repeat(args),
         }) => repeat::run(args),

@@ -19,6 +19,14 @@ pub enum CohortError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// No coupon of the archive is of this welder.
+    #[error(
+        "no coupon in the archive is of welder '{welder}'; 'toeline archive list' shows whose there are"
+    )]
+    NoSuchWelder {
+        /// Who was asked for.
+        welder: String,
+    },
     /// The file is no sheet.
     #[error("{} cannot be used as a sheet: {message}", path.display())]
     Sheet {

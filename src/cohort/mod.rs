@@ -9,6 +9,7 @@
 mod asking;
 mod batch;
 mod changes;
+mod class;
 mod error;
 mod measure;
 mod photos;
@@ -21,6 +22,7 @@ mod work;
 
 pub use batch::{Batch, Event, Summary, batch};
 pub use changes::{Change, changes};
+pub use class::{Class, ClassRequest, Look, Row, Size, Stretch};
 pub use error::CohortError;
 pub use remeasure::{Again, Remeasured, remeasure};
 pub use repeat::{Repeat, Repeated, Scatter, repeat};

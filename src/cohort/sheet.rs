@@ -166,7 +166,16 @@ fn merged(one: &CouponFacts, other: &CouponFacts) -> Result<CouponFacts, &'stati
         date: both(&one.date, &other.date, "date")?,
         process: both(&one.process, &other.process, "process")?,
         position: both(&one.position, &other.position, "position")?,
+        notes: joined(&one.notes, &other.notes),
     })
+}
+
+/// Notes of several lines one after the other.
+fn joined(one: &Option<String>, other: &Option<String>) -> Option<String> {
+    match (one, other) {
+        (Some(a), Some(b)) if a != b => Some(format!("{a}; {b}")),
+        _ => one.clone().or_else(|| other.clone()),
+    }
 }
 
 fn line(cells: &mut Cells<'_>) -> Line {
@@ -218,6 +227,7 @@ fn line(cells: &mut Cells<'_>) -> Line {
             date: cells.date(),
             process: cells.text(Column::Process),
             position: cells.text(Column::Position),
+            notes: cells.text(Column::Notes),
         },
         scale,
         rule_class: cells.parsed(Column::RuleClass).unwrap_or_default(),

@@ -277,7 +277,7 @@ const KEPT_APART: &[(&str, &[&str])] = &[
     ("image", &["photo/decode.rs", "report/"]),
     ("exif", &["photo/"]),
     ("clap", &["cli/"]),
-    ("maud", &["report/", "archive/export/"]),
+    ("maud", &["report/", "archive/export/", "cohort/class/"]),
     (
         "rusqlite",
         &[
@@ -287,7 +287,10 @@ const KEPT_APART: &[(&str, &[&str])] = &[
         ],
     ),
     ("zip", &["archive/export/", "archive/error.rs"]),
-    ("csv", &["cohort/sheet/", "archive/export/"]),
+    (
+        "csv",
+        &["cohort/sheet/", "cohort/class/", "archive/export/"],
+    ),
     ("tiny_skia", &["report/"]),
     ("ab_glyph", &["report/", "cardprint/"]),
     ("pdf_writer", &["cardprint/"]),

@@ -14,6 +14,7 @@ mod break_limits;
 mod break_report;
 /// The scale card: printed, photographed, read.
 mod card;
+mod class;
 /// The program as typed: arguments, exit codes, files left, what goes to which stream.
 mod command_line;
 /// Painted broken coupons: their truth, the shipped examples, what is measured of them.

@@ -37,6 +37,30 @@ pub struct BatchArgs {
     pub quiet: bool,
 }
 
+/// Arguments of `class`.
+#[derive(Debug, Args)]
+pub struct ClassArgs {
+    /// Folder of the archive
+    #[arg(long, value_name = "DIR")]
+    pub archive: PathBuf,
+
+    /// The page; a table of the same figures (.csv) is written beside it
+    #[arg(long, value_name = "FILE.html", value_parser = page_file)]
+    pub out: PathBuf,
+
+    /// Only the coupons of this welder, by date
+    #[arg(long, value_name = "WELDER")]
+    pub welder: Option<String>,
+
+    /// Labels in place of the welders; no photographs' names, reports or notes
+    #[arg(long)]
+    pub anonymous: bool,
+
+    /// Say nothing but what went wrong
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
 /// Arguments of `archive`.
 #[derive(Debug, Args)]
 pub struct ArchiveArgs {
@@ -138,5 +162,15 @@ mod tests {
         for wrong in ["", "ab", &"xy".repeat(32)] {
             assert!(hash(wrong).is_err());
         }
+    }
+}
+
+/// A file a browser takes for a page, so that the table beside it is another.
+fn page_file(text: &str) -> Result<PathBuf, String> {
+    let path = PathBuf::from(text);
+    let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+    match ending.as_deref() {
+        Some("html" | "htm") => Ok(path),
+        _ => Err("write a name that ends with .html, for example class.html".to_owned()),
     }
 }

@@ -12,6 +12,7 @@ pub enum Column {
     Date,
     Process,
     Position,
+    Notes,
     Joint,
     Thickness,
     Leg,
@@ -86,6 +87,12 @@ pub const COLUMNS: &[Entry] = &[
         "position",
         "for example PB or 2F",
         Some("PB"),
+    ),
+    entry(
+        Column::Notes,
+        "notes",
+        "what you saw with your own eyes; shown on the page of the class",
+        Some(""),
     ),
     entry(Column::Joint, "joint", "tee, lap or corner", Some("tee")),
     entry(
