@@ -17,6 +17,7 @@ mod reason;
 mod remeasure;
 mod repeat;
 mod sheet;
+pub mod study;
 mod work;
 
 pub use batch::{Batch, Event, Summary, batch};

@@ -1,0 +1,3 @@
+//! Studies of several examiners.
+
+pub mod kappa;
