@@ -18,6 +18,7 @@ mod reason;
 mod remeasure;
 mod repeat;
 mod sheet;
+pub mod study;
 mod work;
 
 pub use batch::{Batch, Event, Summary, batch};

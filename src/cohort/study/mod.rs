@@ -1,0 +1,4 @@
+//! Studies of several examiners.
+
+pub mod gauge;
+pub mod kappa;
