@@ -4,13 +4,14 @@ mod class;
 
 pub use class::{
     ArchiveArgs, ArchiveCommand, BatchArgs, ClassArgs, ExportArgs, ListArgs, RemeasureArgs,
-    ShowArgs, VerifyArgs,
+    ShowArgs, StudyArgs, VerifyArgs,
 };
 
 use super::help::{
     ARCHIVE_ABOUT, ARCHIVE_EXAMPLES, BATCH_ABOUT, BATCH_EXAMPLES, CARD_ABOUT, CARD_EXAMPLES,
     CLASS_ABOUT, CLASS_EXAMPLES, FRACTURE_ABOUT, FRACTURE_EXAMPLES, LIMITS_ABOUT, LIMITS_EXAMPLES,
     REPEAT_ABOUT, REPEAT_EXAMPLES, SCALE_ABOUT, SCALE_EXAMPLES, SECTION_ABOUT, SECTION_EXAMPLES,
+    STUDY_ABOUT, STUDY_EXAMPLES,
 };
 use crate::pipeline::{CardDesign, Decision, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -79,6 +80,9 @@ pub enum Command {
     /// Compare several photographs of one coupon: do the numbers repeat as stated?
     #[command(long_about = REPEAT_ABOUT, after_help = REPEAT_EXAMPLES)]
     Repeat(RepeatArgs),
+    /// Compare several examiners: how far do their values and verdicts agree?
+    #[command(long_about = STUDY_ABOUT, after_help = STUDY_EXAMPLES)]
+    Study(StudyArgs),
 }
 
 /// Arguments of `section`.

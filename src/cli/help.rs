@@ -179,3 +179,20 @@ Examples:
     toeline archive export --archive archive --out class
   What would this version measure?
     toeline archive remeasure --archive archive";
+
+pub(super) const STUDY_ABOUT: &str = "\
+Compare several examiners: how far do their values and verdicts agree?
+
+Reads a sheet with one line for each look of an examiner at a coupon (columns coupon,
+examiner, and look where they look more than once). Every further column is worked
+out: of numbers, how much of the scatter lies between the coupons, between the
+examiners and in repeating; of words, how often they agree and how far beyond chance
+(kappa). Every examiner has to look at every coupon equally often. Writes a page, and
+the figures beside it (.json).";
+
+pub(super) const STUDY_EXAMPLES: &str = "\
+Examples:
+  A sheet to fill in:
+    toeline study --new study.csv
+  Work it out, with a tolerance of 2 mm on the leg:
+    toeline study study.csv --out study.html --tolerance leg_butting_mm=2";

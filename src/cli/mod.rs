@@ -20,6 +20,7 @@ mod repeat;
 mod scale;
 mod section;
 mod settings;
+mod study;
 mod summary;
 
 pub use error::CliError;
@@ -85,6 +86,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Repeat(args),
         }) => repeat::run(args),
+        Ok(Arguments {
+            command: Command::Study(args),
+        }) => study::run(&args),
         // Help and version are answers, not mistakes.
         Err(answer) if !answer.use_stderr() => {
             output::say(&answer.render().to_string())?;

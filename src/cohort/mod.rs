@@ -18,7 +18,7 @@ mod reason;
 mod remeasure;
 mod repeat;
 mod sheet;
-pub mod study;
+mod study;
 mod work;
 
 pub use batch::{Batch, Event, Summary, batch};
@@ -28,3 +28,4 @@ pub use error::CohortError;
 pub use remeasure::{Again, Remeasured, remeasure};
 pub use repeat::{Repeat, Repeated, Scatter, repeat};
 pub use sheet::{COLUMNS, Line, Photos, Sheet, SheetFault, example};
+pub use study::{Study, study_example};

@@ -6,7 +6,7 @@
 mod cells;
 mod columns;
 mod example;
-mod layout;
+pub(super) mod layout;
 
 pub use columns::COLUMNS;
 pub use example::example;

@@ -277,7 +277,15 @@ const KEPT_APART: &[(&str, &[&str])] = &[
     ("image", &["photo/decode.rs", "report/"]),
     ("exif", &["photo/"]),
     ("clap", &["cli/"]),
-    ("maud", &["report/", "archive/export/", "cohort/class/"]),
+    (
+        "maud",
+        &[
+            "report/",
+            "archive/export/",
+            "cohort/class/",
+            "cohort/study/",
+        ],
+    ),
     (
         "rusqlite",
         &[

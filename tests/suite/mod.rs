@@ -14,6 +14,7 @@ mod break_limits;
 mod break_report;
 /// The scale card: printed, photographed, read.
 mod card;
+/// A class on one page.
 mod class;
 /// The program as typed: arguments, exit codes, files left, what goes to which stream.
 mod command_line;
@@ -37,6 +38,8 @@ mod report;
 mod rules;
 /// The scale stage over simulated rules and strips.
 mod scale;
+/// Several examiners: values and verdicts against published studies.
+mod study;
 /// The generator's own truth, and remaking of the shipped pictures.
 mod testdata;
 /// Geometry and rasters against general-purpose libraries.

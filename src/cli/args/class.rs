@@ -1,4 +1,5 @@
-//! Arguments of the commands for a whole class: `batch` and `archive`.
+//! Arguments of the commands for a whole class: `batch`, `class`, `study` and
+//! `archive`.
 
 use clap::{Args, Subcommand};
 use std::path::PathBuf;
@@ -55,6 +56,34 @@ pub struct ClassArgs {
     /// Labels in place of the welders; no photographs' names, reports or notes
     #[arg(long)]
     pub anonymous: bool,
+
+    /// Say nothing but what went wrong
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// Arguments of `study`.
+#[derive(Debug, Args)]
+pub struct StudyArgs {
+    /// The sheet, one line a look of an examiner at a coupon
+    #[arg(
+        value_name = "SHEET.csv",
+        required_unless_present = "new",
+        requires = "out"
+    )]
+    pub sheet: Option<PathBuf>,
+
+    /// Write an example sheet to this file, and work nothing out
+    #[arg(long, value_name = "SHEET.csv", conflicts_with_all = ["sheet", "out", "tolerance"])]
+    pub new: Option<PathBuf>,
+
+    /// The page; the figures (.json) are written beside it
+    #[arg(long, value_name = "FILE.html", value_parser = page_file)]
+    pub out: Option<PathBuf>,
+
+    /// Width of the tolerance of a column of values, in its unit, e.g. leg_mm=2
+    #[arg(long, value_name = "COLUMN=WIDTH", value_parser = tolerance)]
+    pub tolerance: Vec<(String, f64)>,
 
     /// Say nothing but what went wrong
     #[arg(long, short)]
@@ -172,5 +201,16 @@ fn page_file(text: &str) -> Result<PathBuf, String> {
     match ending.as_deref() {
         Some("html" | "htm") => Ok(path),
         _ => Err("write a name that ends with .html, for example class.html".to_owned()),
+    }
+}
+
+/// A column's title and the width of its tolerance.
+fn tolerance(text: &str) -> Result<(String, f64), String> {
+    let said = "write the column's title, = and a width above 0, for example leg_mm=2";
+    let (title, width) = text.rsplit_once('=').ok_or(said)?;
+    let width: f64 = width.trim().parse().map_err(|_| said)?;
+    match width > 0.0 && width.is_finite() {
+        true => Ok((title.trim().to_owned(), width)),
+        false => Err(said.to_owned()),
     }
 }

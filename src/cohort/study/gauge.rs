@@ -2,7 +2,7 @@
 //! variance with random effects (Montgomery, Design and Analysis of Experiments; from
 //! memory).
 
-use statrs::distribution::{ContinuousCDF, FisherSnedecor};
+use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor};
 
 /// Above this probability the interaction is pooled with the repeats.
 const POOLED_ABOVE: f64 = 0.25;
@@ -26,6 +26,17 @@ pub struct Gauge {
     pub pooled: bool,
     /// Whether an estimate was below zero and set to it.
     pub set_to_zero: bool,
+    /// Degrees of freedom of the repeats.
+    pub repeats_free: f64,
+}
+
+impl Gauge {
+    /// Interval of the repeats' variance (coverage 0.95, chi-square).
+    pub fn repeatability_interval(&self) -> [f64; 2] {
+        let quantile =
+            |p: f64| ChiSquared::new(self.repeats_free).map_or(f64::NAN, |d| d.inverse_cdf(p));
+        [0.975, 0.025].map(|p| self.repeatability * self.repeats_free / quantile(p))
+    }
 }
 
 /// Analyses `values[part][examiner][repeat]`; `None` unless every part has every
@@ -88,6 +99,11 @@ pub fn gauge(values: &[Vec<Vec<f64>>]) -> Option<Gauge> {
         interaction_p,
         pooled,
         set_to_zero: raw.iter().any(|v| *v < 0.0),
+        repeats_free: if pooled {
+            free_both + free_within
+        } else {
+            free_within
+        },
     })
 }
 
@@ -124,6 +140,10 @@ mod tests {
         assert!((found.repeatability - 0.039973).abs() < 1e-6);
         assert!((found.reproducibility - 0.051455).abs() < 1e-6);
         assert!((found.part_to_part - 1.086447).abs() < 1e-6);
+        // 78 degrees of freedom; chi-square 0.975 and 0.025: 104.316 and 55.466.
+        let [low, high] = found.repeatability_interval();
+        assert!((low - 0.039973 * 78.0 / 104.316).abs() < 1e-5, "{low}");
+        assert!((high - 0.039973 * 78.0 / 55.466).abs() < 1e-5, "{high}");
     }
 
     #[test]
