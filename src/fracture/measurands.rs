@@ -6,11 +6,12 @@
 //! ([`Read`]). A share of the evaluated length or of the area does not
 //! depend on the scale.
 
-use super::doubt::{END_MM, Read, about, changes_depth, taken_from_longest};
+use super::doubt::{END_MM, Read, about, changes_depth};
 use super::evaluated::Evaluated;
 use super::figures::Extent;
 use super::flaws::{Flaw, Flaws};
 use super::marks::Marks;
+use super::spread::{self, Zoned};
 use super::strip::{Straight, Strip};
 use super::zones::{Kind, Zones};
 use crate::base::geometry::Point;
@@ -18,7 +19,7 @@ use crate::record::{Measurement, PlacePx};
 use std::collections::BTreeMap;
 
 /// Height of such a zone, mm: about the lowest that is told from a corner.
-const LOWEST_MM: f64 = 0.3;
+pub const LOWEST_MM: f64 = 0.3;
 /// Standard uncertainty of a zone's border across the weld, mm: one cell.
 pub const BORDER_MM: f64 = 0.1;
 /// Standard uncertainty of the face's own edges, root line and far edge, mm.
@@ -57,6 +58,7 @@ pub fn measure(
     zones: &Zones,
     flaws: &Flaws,
     range: &Evaluated,
+    seed: u64,
 ) -> BTreeMap<String, Measurement> {
     let scale = strip.scale_rel();
     let length = range.length_mm();
@@ -84,67 +86,20 @@ pub fn measure(
     let root = Read::new(zones, Kind::Root, range);
     let inter_run = Read::new(zones, Kind::InterRun, range);
     let sidewall = Read::new(zones, Kind::Sidewall, range);
-    for (name, read) in [
-        ("root", &root),
-        ("inter_run", &inter_run),
-        ("sidewall", &sidewall),
-    ] {
-        let ends = read.ends_mm();
-        let doubt = read
-            .doubt(|e| e.length_mm)
-            .hypot(read.existence(|d| d.length_mm))
-            .hypot(read.unseen_mm());
-        let best = &read.best;
-        let value = best.length_mm;
-        let shown = Vec::new();
-        let key = |end: &str| format!("{name}_unfused_{end}");
-        out.put(
-            &key("length_mm"),
-            value,
-            combined(&[scale * value, ends, doubt]),
-            shown,
-        );
-        let percent = 100.0 / length;
-        out.put(
-            &key("percent"),
-            value * percent,
-            combined(&[ends, doubt]) * percent,
-            Vec::new(),
-        );
-        let area = best.area_mm2;
-        let border = (BORDER_MM * value).hypot(LOWEST_MM * ends);
-        let doubt = read
-            .doubt(|e| e.area_mm2)
-            .hypot(read.existence(|d| d.area_mm2));
-        out.put(
-            &key("area_mm2"),
-            area,
-            combined(&[2.0 * scale * area, border, doubt]),
-            Vec::new(),
-        );
-    }
-    let longest = root.best.longest_mm;
-    out.put(
-        "root_unfused_longest_mm",
-        longest,
-        combined(&[
-            scale * longest,
-            root.longest_ends_mm(),
-            root.doubt(|e| e.longest_mm),
-            about(
-                longest,
-                longest,
-                root.longest_possible_mm(zones, Kind::Root, range),
-            ),
-            root.existence(|d| taken_from_longest(&root.best, d)),
-            root.unseen_mm(),
-        ]),
-        if longest > 0.0 {
-            along(root.best.longest.0, root.best.longest.1)
-        } else {
-            Vec::new()
+    let longest_possible_mm = root.longest_possible_mm(zones, Kind::Root, range);
+    let reads = [root, inter_run, sidewall];
+    out.zones(
+        &Zoned {
+            reads: &reads,
+            longest_possible_mm,
+            length_mm: length,
+            face_mm2: face,
+            scale_rel: scale,
         },
+        |stretch| along(stretch.0, stretch.1),
+        seed,
     );
+    let root = &reads[0];
     let depth = root.best.highest_mm;
     let at = root.best.highest_at_mm;
     let to_px = |h: f64| strip.to_px(Point::<Straight>::new(at, h)).to_array();
@@ -165,13 +120,7 @@ pub fn measure(
         },
     );
     out.flaws(strip, flaws, range);
-    out.shares(&Shares::new(
-        zones,
-        flaws,
-        range,
-        &[root, inter_run, sidewall],
-        face,
-    ));
+    out.shares(&Shares::new(zones, flaws, range, &reads, face));
     out.0
 }
 
@@ -182,6 +131,40 @@ impl Sheet {
     fn put(&mut self, name: &str, value: f64, u: f64, drawn_px: Vec<PlacePx>) {
         self.0
             .insert(name.to_owned(), Measurement::measured(value, u, drawn_px));
+    }
+
+    /// Lengths and areas of the unfused zones.
+    fn zones(&mut self, zoned: &Zoned, along: impl Fn((f64, f64)) -> Vec<PlacePx>, seed: u64) {
+        let [a, b, c] = zoned.reads.each_ref().map(|r| r.best);
+        let percent = 100.0 / zoned.length_mm;
+        let values = [
+            a.length_mm,
+            b.length_mm,
+            c.length_mm,
+            a.length_mm * percent,
+            b.length_mm * percent,
+            c.length_mm * percent,
+            a.area_mm2,
+            b.area_mm2,
+            c.area_mm2,
+            a.longest_mm,
+            100.0 * (a.area_mm2 + b.area_mm2 + c.area_mm2) / zoned.face_mm2.max(f64::MIN_POSITIVE),
+        ];
+        let stated = zoned.state(&values, seed);
+        for ((name, value), stated) in spread::NAMES.iter().zip(values).zip(stated) {
+            let Some(stated) = stated else { continue };
+            let shown = if *name == "root_unfused_longest_mm" && value > 0.0 {
+                along(a.longest)
+            } else {
+                Vec::new()
+            };
+            let [low, high] = stated.interval;
+            let half = (value - low).max(high - value);
+            let mut measurement = Measurement::measured(value, 0.5 * half, shown);
+            measurement.shortest_interval = Some(stated.interval);
+            measurement.budget = stated.budget;
+            self.0.insert((*name).to_owned(), measurement);
+        }
     }
 
     fn flaws(&mut self, strip: &Strip, flaws: &Flaws, range: &Evaluated) {
@@ -240,14 +223,20 @@ impl Sheet {
     }
 
     fn shares(&mut self, shares: &Shares) {
-        let mut put = |name: &str, [low, best, high]: [f64; 3]| {
-            let u = shares.standard;
-            let mut m = Measurement::measured(best, u, Vec::new());
-            m.interval = Some([low, high]);
-            self.0.insert(name.to_owned(), m);
+        let Some(unfused) = self.0.get_mut("unfused_area_percent") else {
+            return;
         };
-        put("unfused_area_percent", shares.unfused);
-        put("fractured_area_percent", shares.fractured);
+        let [low, _, high] = shares.unfused;
+        unfused.interval = Some([low, high]);
+        // What is torn is the rest: sure by as much, the other way round.
+        let [low, best, high] = shares.fractured;
+        let mut fractured = unfused.clone();
+        let rest = |share: f64| (100.0 - shares.pores - share).clamp(0.0, 100.0);
+        fractured.value = Some(best);
+        fractured.shortest_interval = unfused.shortest_interval.map(|[a, b]| [rest(b), rest(a)]);
+        fractured.interval = Some([low, high]);
+        self.0
+            .insert("fractured_area_percent".to_owned(), fractured);
     }
 }
 
@@ -256,8 +245,8 @@ impl Sheet {
 struct Shares {
     unfused: [f64; 3],
     fractured: [f64; 3],
-    /// Standard uncertainty.
-    standard: f64,
+    /// Of pores and inclusions.
+    pores: f64,
 }
 
 impl Shares {
@@ -295,9 +284,7 @@ impl Shares {
         let lenient = sum(|r| &r.lenient).max(best) + hidden;
         let low = (strict - doubtful(true)).max(0.0);
         let high = (lenient + doubtful(false)).min(100.0);
-        let existence = reads.iter().map(|r| r.existence(|d| d.area_mm2) * percent);
         let share = |v: f64| v.clamp(0.0, 100.0);
-        let length: f64 = reads.iter().map(|r| r.best.length_mm).sum();
         Self {
             unfused: [share(low), share(best), share(high)],
             fractured: [
@@ -305,11 +292,7 @@ impl Shares {
                 share(100.0 - best - pores),
                 share(100.0 - low - pores),
             ],
-            standard: combined(&[
-                about(best, strict, lenient),
-                combined(&existence.collect::<Vec<_>>()),
-                BORDER_MM * length * percent,
-            ]),
+            pores,
         }
     }
 }

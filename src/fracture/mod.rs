@@ -18,6 +18,7 @@ mod light;
 mod marks;
 pub mod measurands;
 mod outline;
+mod spread;
 pub mod strip;
 mod withheld;
 pub mod zones;
@@ -51,7 +52,8 @@ pub struct Fracture {
     pub strip: Strip,
 }
 
-/// Measures the first of the given fracture faces.
+/// Measures the first of the given fracture faces. `seed` makes the trials behind
+/// the uncertainties the same every time.
 ///
 /// # Errors
 /// The reasons why nothing can be measured: no fracture face, nothing left
@@ -61,6 +63,7 @@ pub fn measure(
     scale: &Scale,
     faces: &[Face],
     declared: &Coupon,
+    seed: u64,
 ) -> Result<Fracture, Vec<Reason>> {
     let (face, strip) = faces
         .iter()
@@ -79,7 +82,7 @@ pub fn measure(
         .chain(face.far_px.iter().rev())
         .copied()
         .collect();
-    let mut measurements = measurands::measure(&strip, &zones, &flaws, &range);
+    let mut measurements = measurands::measure(&strip, &zones, &flaws, &range, seed);
     measurements.extend(measurands::discarded(&strip, marks));
     let mut findings = findings::findings(&strip, &zones, &flaws.found, &range);
     if !face.side_is_sure() {

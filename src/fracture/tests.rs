@@ -91,7 +91,7 @@ fn measured(shows: impl Fn(f64, f64) -> Shows, dim: f64, discard_mm: Option<f64>
         discard_mm,
         ..Coupon::default()
     };
-    measure(&photo, &scale, &[face], &declared).unwrap()
+    measure(&photo, &scale, &[face], &declared, 1).unwrap()
 }
 
 /// Plate to 1.5 mm above the root line from 20 to 40 mm, a pore of 1.2 mm.
@@ -175,7 +175,7 @@ fn no_face_is_a_reason_and_no_panic() {
         side_confidence: 0.5,
     };
     for faces in [vec![], vec![point]] {
-        let reasons = measure(&photo, &scale, &faces, &Coupon::default()).unwrap_err();
+        let reasons = measure(&photo, &scale, &faces, &Coupon::default(), 1).unwrap_err();
         assert_eq!(reasons[0].code, Code::NotAFracture);
     }
 }

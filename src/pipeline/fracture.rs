@@ -144,7 +144,8 @@ impl Found {
             scale.coupon_id.as_deref(),
         ));
         match timings.stage("fracture", || {
-            fracture::measure(photo, &scale, &faces, &request.coupon)
+            let seed = super::seed(&self.photo.sha256);
+            fracture::measure(photo, &scale, &faces, &request.coupon, seed)
         }) {
             Ok(face) => self.face = Some(face),
             Err(reasons) => return self.refuse(reasons),

@@ -78,7 +78,9 @@ impl Measurement {
 /// One part's share of a variance.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct BudgetShare {
-    /// `scale`, `tilt`, `lens`, `surfaces`, `outline` or `fusion-boundary`.
+    /// Of a section: `scale`, `tilt`, `lens`, `surfaces`, `outline` or
+    /// `fusion-boundary`; of a broken weld: `scale`, `reach`, `ends`,
+    /// `doubtful-zones` or `hidden`.
     pub part: String,
     /// Its share of the variance, 0 … 1, to first order.
     pub share: f64,

@@ -5,4 +5,4 @@ mod sample;
 mod trials;
 
 pub use sample::{Spread, shortest_interval};
-pub use trials::{Plan, normals, run};
+pub use trials::{Plan, normals, rectangular, run};

@@ -27,6 +27,11 @@ pub fn normals(seed: u64, trial: usize, count: usize) -> Vec<f64> {
         .collect()
 }
 
+/// From a standard normal number one that is anywhere between −1 and 1 alike.
+pub fn rectangular(z: f64) -> f64 {
+    statrs::function::erf::erf(z / std::f64::consts::SQRT_2)
+}
+
 /// Runs trials in blocks until all quantities are known well enough, and returns
 /// their results, one row a trial. `trial` maps a trial's number to its results,
 /// all of one length; `None` where it has none.

@@ -1,7 +1,7 @@
 //! The page of a broken weld: the straightened face first, then what was found
 //! in words, then the comparison, then everything else.
 
-use super::{advice, data_uri, headline, key, limits, tables, words};
+use super::{advice, budget, data_uri, headline, key, limits, tables, words};
 use crate::base::rounding::{shortest, stated};
 use crate::record::{Finding, Points, Quantity, Record, Status};
 use maud::{Markup, html};
@@ -52,6 +52,7 @@ pub fn page(record: &Record, annotated: &[u8], face: &[u8]) -> Markup {
             (sizes(record))
             (tables::measured(record))
             (tables::not_assessed(record))
+            (budget::section(record))
         }
         (tables::declared(record))
         @if let Some(scale) = &record.scale { (tables::scale(scale)) }

@@ -2,17 +2,32 @@
 
 use super::words;
 use crate::record::catalogue::{self, Entry};
-use crate::record::{BudgetShare, Measurement, Record};
+use crate::record::{BudgetShare, Kind, Measurement, Record};
 use maud::{Markup, html};
 
-/// The numbers by which the one piece of advice is chosen: what a section is
-/// photographed for.
-const LEADING: [&str; 4] = [
-    "leg_butting_mm",
-    "leg_nonbutting_mm",
-    "inscribed_throat_mm",
-    "actual_throat_mm",
-];
+/// The numbers by which the one piece of advice is chosen, what a section is
+/// photographed for and what a break is, and how a sentence names them.
+const fn leading(kind: Kind) -> (&'static [&'static str], &'static str) {
+    match kind {
+        Kind::Section => (
+            &[
+                "leg_butting_mm",
+                "leg_nonbutting_mm",
+                "inscribed_throat_mm",
+                "actual_throat_mm",
+            ],
+            "Legs and throat are",
+        ),
+        Kind::Fracture => (
+            &[
+                "root_unfused_length_mm",
+                "inter_run_unfused_length_mm",
+                "sidewall_unfused_length_mm",
+            ],
+            "The lengths that are not fused are",
+        ),
+    }
+}
 
 /// A table to unfold, and above it what would help most. Nothing where no number
 /// has a budget.
@@ -28,7 +43,7 @@ pub fn section(record: &Record) -> Markup {
                 h2 { "Where the uncertainty comes from" }
                 @if let Some(part) = leading_part(record) {
                     p {
-                        "Legs and throat are uncertain mostly because of " (cause(part)) ". "
+                        (leading(record.kind).1) " uncertain mostly because of " (cause(part)) ". "
                         (remedy(part))
                     }
                 }
@@ -63,7 +78,8 @@ fn in_words(budget: &[BudgetShare]) -> String {
 /// The part with the largest share over the leading numbers.
 fn leading_part(record: &Record) -> Option<&str> {
     let mut sums: Vec<(&str, f64)> = Vec::new();
-    for share in LEADING
+    for share in leading(record.kind)
+        .0
         .iter()
         .filter_map(|name| record.measurements.get(*name))
         .flat_map(|m| &m.budget)
@@ -85,6 +101,10 @@ fn cause(part: &str) -> &'static str {
         "lens" => "the lens, which the scale reference does not show",
         "surfaces" => "where the plates' surfaces run under the weld",
         "outline" => "where exactly the edge of the metal lies",
+        "reach" => "how far the unfused zones reach, read strictly or leniently",
+        "ends" => "where the unfused zones end along the weld",
+        "doubtful-zones" => "places that may be unfused or torn",
+        "hidden" => "what glare or shadow hides",
         _ => "where the fusion boundary runs",
     }
 }
@@ -104,6 +124,16 @@ fn remedy(part: &str) -> &'static str {
             "A sharper picture from nearer by, with more pixels a millimetre and a ground that \
              differs from the metal, would help most."
         }
+        "reach" => {
+            "Light from two sides, so that unfused and torn metal differ in shine, and a sharp \
+             picture would help most."
+        }
+        "ends" => "A picture from nearer by, or one of each half, would help most.",
+        "doubtful-zones" => {
+            "Another photograph with the light from another side, and a look with a lens at the \
+             places marked unsure, would help most."
+        }
+        "hidden" => "A lamp turned until nothing on the face is white or black would help most.",
         _ => "A clearer etch, and even light on it, would help most.",
     }
 }
@@ -134,6 +164,10 @@ mod tests {
             "surfaces",
             "outline",
             "fusion-boundary",
+            "reach",
+            "ends",
+            "doubtful-zones",
+            "hidden",
         ];
         let causes: std::collections::BTreeSet<_> = parts.iter().map(|p| cause(p)).collect();
         assert_eq!(causes.len(), parts.len());
