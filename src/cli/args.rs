@@ -289,10 +289,10 @@ pub struct AnswerArgs {
     pub decision: Option<Decision>,
 
     /// Limits to compare with: a built-in name or a TOML file of your own. For
-    /// sections iso5817-b, iso5817-c, iso5817-d, aws-d1.1-macroetch-mm,
-    /// aws-d1.1-macroetch-inch; for broken welds aws-d1.1-break-mm,
+    /// sections iso5817-b, iso5817-c, iso5817-d, iso9606-1,
+    /// aws-d1.1-macroetch-mm, aws-d1.1-macroetch-inch; for broken welds aws-d1.1-break-mm,
     /// aws-d1.1-break-inch, asme-ix-break-mm, asme-ix-break-inch, iso5817-b-break,
-    /// iso5817-c-break, iso5817-d-break, harbour-row-contest.
+    /// iso5817-c-break, iso5817-d-break, iso9606-1-break, harbour-row-contest.
     /// Without it nothing is judged, and the report says so
     #[arg(long, value_name = "NAME|FILE")]
     pub limits: Option<String>,

@@ -5,6 +5,7 @@ const TEXTS: &[(&str, &str)] = &[
     ("iso5817-b", include_str!("profiles/iso5817-b.toml")),
     ("iso5817-c", include_str!("profiles/iso5817-c.toml")),
     ("iso5817-d", include_str!("profiles/iso5817-d.toml")),
+    ("iso9606-1", include_str!("profiles/iso9606-1.toml")),
     (
         "aws-d1.1-macroetch-inch",
         include_str!("profiles/aws-d1.1-macroetch-inch.toml"),
@@ -40,6 +41,10 @@ const TEXTS: &[(&str, &str)] = &[
     (
         "iso5817-d-break",
         include_str!("profiles/iso5817-d-break.toml"),
+    ),
+    (
+        "iso9606-1-break",
+        include_str!("profiles/iso9606-1-break.toml"),
     ),
     (
         "harbour-row-contest",

@@ -310,6 +310,29 @@ fn iso_5817_evaluated_limits_hold_to_the_edge() {
     }
 }
 
+/// ISO 9606-1, clause 7 (from memory; EN 287-1:2011 in a public extract): level B,
+/// with level C for convexity and excessive throat.
+#[test]
+fn iso_9606_1_is_level_b_but_for_two_rows() {
+    let limit = |profile: &str, row: &str| {
+        let check = case(10.0, 5.0, 8.0).check(profile, row);
+        (check.limit_value, check.sense)
+    };
+    for (row, level) in [
+        ("503", "iso5817-c"),
+        ("5214", "iso5817-c"),
+        ("501", "iso5817-b"),
+        ("505", "iso5817-b"),
+        ("512", "iso5817-b"),
+        ("617", "iso5817-b"),
+    ] {
+        assert_eq!(limit("iso9606-1", row), limit(level, row), "{row}");
+    }
+    // 1 + 0.15 · 8 and 1 + 0.2 · 5.
+    let value = |row| limit("iso9606-1", row).0.unwrap();
+    assert!((value("503") - 2.2).abs() < 1e-9 && (value("5214") - 2.0).abs() < 1e-9);
+}
+
 /// Where the caps begin, solved from the same formulas.
 #[test]
 fn iso_5817_caps_begin_where_the_formulas_reach_them() {
