@@ -3,6 +3,8 @@
 use crate::support::class::{Answer, Class};
 use std::fs;
 use std::path::Path;
+use toeline::archive::{Archive, CouponFacts, Filing};
+use toeline::record::{Asked, Record};
 
 const SHEET: &str = "coupon,welder,date,process,position,notes,scale,limits,section,fracture\n\
     HR-07,Quill,2026-03-02,135,PB,,rule-mm,iso5817-c,HR-07.jpg,\n\
@@ -129,4 +131,100 @@ fn a_page_is_no_table() {
     let answer = class.run(&["class", "--archive", "archive", "--out", "class.csv"]);
     assert_eq!(answer.code, 2);
     assert!(answer.err.contains("class.html"), "{}", answer.err);
+}
+
+/// A made-up broken coupon: what a record needs to stand in a class.
+fn made(n: u32) -> (Asked, Record) {
+    let id = format!("HR-{n:03}");
+    // Spread over the weld and the sizes without any chance.
+    let part = f64::from(n * 37 % 100) / 100.0;
+    let (start, length) = (10.0 + 60.0 * part, 2.0 + 25.0 * (1.0 - part));
+    let measured = |value: f64, u: f64| serde_json::json!({"status": "measured", "value": value, "expanded_uncertainty": u});
+    let left = (100.0 - 2.0 * length).round();
+    let record = serde_json::json!({
+        "record": 1, "tool": {"name": "toeline", "version": "1"}, "kind": "fracture",
+        "coupon": {"id": id, "joint": "tee"},
+        "photo": {"file": "a", "sha256": "", "width_px": 0, "height_px": 0},
+        "status": "measured", "reasons": [], "outlines_px": {},
+        "measurements": {
+            "evaluated_length_mm": measured(100.0, 0.4),
+            "root_unfused_length_mm": measured(length, 0.8),
+            "inter_run_unfused_length_mm": measured(5.0 * part, 0.5),
+            "flaw_sum_mm": measured(2.0 * part, 0.2),
+            "leg_butting_mm": measured(5.5 + part, 0.2),
+            "leg_nonbutting_mm": measured(5.8 + part, 0.2),
+            "inscribed_throat_mm": measured(3.9 + part, 0.15),
+        },
+        "findings": [
+            {"type": "lack-of-root-fusion", "iso_6520": 4013, "confidence": 0.9,
+             "start_mm": start, "end_mm": start + length,
+             "length_mm": {"value": length, "expanded_uncertainty": 0.8}},
+            {"type": "pore", "iso_6520": 2011, "confidence": 0.6, "at_mm": 50.0,
+             "greatest_dimension_mm": {"value": 1.0, "expanded_uncertainty": 0.2}},
+        ],
+        "verdict": {"profile": "contest", "edition_note": "", "decision_rule": "",
+            "outcome": "outside", "checks": [], "points": {
+                "start": 100.0, "left": left, "expanded_uncertainty": 1.6,
+                "taken": [{"what": "root not fused", "found": "1", "points": 100.0 - left}]}},
+        "provenance": {"settings": {}, "random_seed": 0, "corrections": [], "timings_ms": {}},
+    });
+    let record: Record = serde_json::from_value(record).unwrap();
+    let asked = Asked {
+        kind: record.kind,
+        coupon: record.coupon.clone(),
+        scale: "rule-mm".into(),
+        rule_class: "II".into(),
+        card_line_mm: None,
+        limits: None,
+    };
+    (asked, record)
+}
+
+/// `TOELINE_COUPONS=500 TOELINE_SHOW=folder cargo test --release --test tests
+/// a_large_class` leaves the page of so many coupons, to be opened in a browser.
+#[test]
+fn a_large_class_names_every_coupon_once() {
+    let number = |name: &str| std::env::var(name).ok()?.parse::<u32>().ok();
+    let coupons = number("TOELINE_COUPONS").unwrap_or(12);
+    let class = Class::new();
+    let mut archive = Archive::open_to_write(&class.path("archive")).unwrap();
+    for n in 1..=coupons {
+        let (asked, record) = made(n);
+        let id = record.coupon.id.clone().unwrap();
+        let facts = CouponFacts {
+            welder: Some(format!("W-{:02}", n % 30)),
+            date: Some(format!("2026-03-{:02}", n % 28 + 1)),
+            process: Some(["135", "111"][n as usize % 2].into()),
+            position: Some(["PB", "PF", "PD"][n as usize % 3].into()),
+            ..CouponFacts::default()
+        };
+        archive.declare(&[(id.clone(), facts)]).unwrap();
+        archive
+            .file(&Filing {
+                coupon: &id,
+                photo: &format!("{id}.jpg"),
+                original: id.as_bytes(),
+                asked: &asked,
+                key: &id,
+                reason: "made up",
+                record: &record,
+                picture: None,
+                report: &format!("<!DOCTYPE html>{id}"),
+            })
+            .unwrap();
+    }
+    archive.close().unwrap();
+    let (answer, page, table) = page(&class, &[]);
+    assert_eq!(answer.code, 0, "{}", answer.err);
+    let rows = page.matches("data-outcome=").count();
+    assert_eq!(rows, coupons as usize);
+    assert_eq!(table.lines().count(), coupons as usize + 1);
+    for n in 1..=coupons {
+        let row = format!("<th class=\"n\" scope=\"row\">HR-{n:03}</th><td class=\"n outside\"");
+        assert_eq!(page.matches(&row).count(), 1, "{n}");
+    }
+    if let Some(folder) = std::env::var_os("TOELINE_SHOW") {
+        fs::create_dir_all(&folder).unwrap();
+        fs::write(Path::new(&folder).join("class.html"), page).unwrap();
+    }
 }

@@ -113,7 +113,9 @@ fn root(section: &Look, face: &Look) -> Option<(Says, String)> {
         .any(|s| s.kind == "lack-of-root-fusion" && s.confidence >= 0.75);
     let length = face.sizes.get("root_unfused_length_mm")?;
     let percent = face.sizes.get("root_unfused_percent");
-    let sound = length.value - length.expanded <= 0.0 && length.value < 1.0;
+    // A length that may as well be long says nothing of a sound root.
+    let sound =
+        length.value < 1.0 && percent.is_some_and(|p| p.value + p.expanded < 100.0 - NEARLY_ALL);
     let nearly_all = percent.is_some_and(|p| p.value - p.expanded > NEARLY_ALL);
     let reached = section
         .sizes
@@ -183,6 +185,11 @@ mod tests {
         let says = |a: Look, b: Look| sentences(&row(vec![a, b])).first().map(|s| s.0);
         assert_eq!(says(section(0.8), face(0.0, 0.0)), Some(Says::Agree));
         assert_eq!(says(section(0.8), face(98.0, 98.0)), Some(Says::Differ));
+        // None found, but much may have been missed: neither for nor against.
+        let mut vague = face(0.0, 0.0);
+        let percent = vague.sizes.get_mut("root_unfused_percent").unwrap();
+        percent.expanded = 15.0;
+        assert_eq!(says(section(0.8), vague), None);
         // At one place reached, over a part of the weld not: no contradiction.
         assert_eq!(says(section(0.8), face(30.0, 30.0)), None);
         let mut open = section(-0.5);

@@ -7,6 +7,7 @@
 mod agree;
 mod drawings;
 mod hide;
+mod limit;
 mod page;
 mod rank;
 mod row;

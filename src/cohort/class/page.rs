@@ -121,9 +121,10 @@ fn coupons(rows: &[Row]) -> Markup {
                     th scope="col" { "coupon" }
                     th scope="col" { "result" }
                     @if points { th scope="col" { "points" } }
+                    // The ways to the reports stay in sight where the table is wider than the page.
+                    th scope="col" { "reports" }
                     @for (_, title) in &figures { th scope="col" { (title) } }
                     @for (title, _) in &facts { th scope="col" { (title) } }
-                    th scope="col" { "reports" }
                 } }
                 tbody {
                     @for row in rows {
@@ -132,9 +133,9 @@ fn coupons(rows: &[Row]) -> Markup {
                             th.n scope="row" { (row.coupon) }
                             td.n.(class) { (word) }
                             @if points { (points_cell(row)) }
+                            td.n { (links(row)) }
                             @for (name, _) in &figures { (figure(row, name)) }
                             @for (_, of) in &facts { td.n { (of(row).unwrap_or_default()) } }
-                            td.n { (links(row)) }
                         }
                     }
                 }

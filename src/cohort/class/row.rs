@@ -1,5 +1,6 @@
 //! One coupon: what the sheet says of it and what its photographs gave last.
 
+use super::limit;
 use crate::archive::{Archive, CouponFacts, CouponView, Revision, Role};
 use crate::cohort::CohortError;
 use crate::record::{Kind, MeasurementStatus, Outcome, Points, Record, Sense, Status, word};
@@ -35,7 +36,7 @@ pub struct Look {
     pub profile: Option<String>,
     /// What was measured, by record name.
     pub sizes: BTreeMap<String, Size>,
-    /// Limits in mm by the record name they are for.
+    /// Limits in mm on the sizes themselves, by record name.
     pub limits: Vec<(String, f64, Sense)>,
     /// Evaluated part along the weld, mm, of a broken weld.
     pub evaluated_mm: Option<f64>,
@@ -129,14 +130,12 @@ fn look(revision: &Revision, record: &Record, reports: &str) -> Look {
         .collect();
     let limits = verdict.map_or(&[][..], |v| &v.checks);
     let limits = limits.iter().filter_map(|check| {
-        let per_unit = match check.unit.as_deref()? {
-            "mm" => 1.0,
-            "in" => 25.4,
-            _ => return None,
-        };
-        let value = check.limit_value? * per_unit;
-        Some((check.measurement.clone()?, value, check.sense?))
+        let name = check.measurement.as_ref()?;
+        let (at, sense) = limit::on_the_size(check, sizes.get(name)?.value, &record.coupon)?;
+        Some((name.clone(), at, sense))
     });
+    // Read before the sizes are handed on.
+    let limits = limits.collect();
     let stretches = record.findings.iter().map(|f| Stretch {
         kind: f.kind.clone(),
         along_mm: match (f.start_mm, f.end_mm, f.at_mm) {
@@ -160,7 +159,7 @@ fn look(revision: &Revision, record: &Record, reports: &str) -> Look {
         profile: verdict.map(|v| v.profile.clone()),
         evaluated_mm: sizes.get("evaluated_length_mm").map(|s| s.value),
         sizes,
-        limits: limits.collect(),
+        limits,
         stretches: stretches.collect(),
         points: verdict.and_then(|v| v.points.clone()),
         report: revision
