@@ -7,9 +7,17 @@
 //! Intervals: the jackknife over coupons (Tukey; Efron and Stein, Annals of Statistics 9,
 //! 1981; from memory) with Student's t of one less than the coupons. Verdicts on one
 //! coupon hang together, so it is coupons that are left out one by one. On simulated
-//! studies of 8 to 40 coupons and 3 or 6 examiners it held the true kappa in 0.76 to 0.96
-//! of cases (0.93 and more from 20 coupons on, unless almost all coupons are alike); a
-//! percentile bootstrap did worse in every one of them.
+//! studies the interval held the true kappa in these shares of cases:
+//!
+//! | | 8 to 12 coupons | 20 | 30 to 40 |
+//! |---|---|---|---|
+//! | Cohen, one look or three | 0.88 to 0.97 | 0.94 to 0.95 | 0.93 to 0.95 |
+//! | Fleiss, three or six examiners | 0.76 to 0.96 | 0.89 to 0.94 | 0.94 to 0.96 |
+//!
+//! The low figures are of studies in which nearly all coupons are alike. A percentile
+//! bootstrap was worse in every study of Fleiss' kappa but one, where both gave the same;
+//! the large-sample error of Cohen's kappa held it in 0.74 to 0.82 of cases with three
+//! looks, which it takes for coupons of their own.
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 

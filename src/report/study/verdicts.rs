@@ -133,12 +133,12 @@ fn own(found: &VerdictStudy) -> Markup {
     html! {
         @if found.own.is_empty() {
             p.small {
-                "Everybody looked once, so that nothing is known of how an examiner agrees with the \
-                own earlier verdicts."
+                "Everybody looked once, so that nothing is known of how far examiners agree with \
+                their own earlier verdicts."
             }
         } @else {
             table {
-                caption { "Each examiner against the own other looks" }
+                caption { "Each examiner against their own other looks" }
                 thead { tr {
                     th scope="col" { "Examiner" } th scope="col" { "Coupons with the same verdict" }
                     th scope="col" { "Fleiss' kappa" }

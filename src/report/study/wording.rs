@@ -27,12 +27,12 @@ pub fn term(part: Part) -> &'static str {
     }
 }
 
-/// Decimals that show three digits of `value`, six at most.
+/// Decimals that show two digits of `value`, six at most.
 pub fn decimals(value: f64) -> usize {
     if value.abs() < 1e-6 {
         return 2;
     }
-    let places = 2 - value.abs().log10().floor() as i32;
+    let places = 1 - value.abs().log10().floor() as i32;
     usize::try_from(places).unwrap_or(0).min(6)
 }
 
@@ -105,8 +105,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn three_digits_are_shown_and_nothing_is_rounded_away() {
-        assert_eq!([0.19993, 12.4, 4321.0, 0.0].map(decimals), [3, 1, 0, 2]);
+    fn two_digits_are_shown_and_nothing_is_rounded_away() {
+        assert_eq!([0.19993, 12.4, 4321.0, 0.0].map(decimals), [2, 0, 0, 2]);
         assert_eq!(percent(3.39), "3.4 %");
         assert_eq!(percent(92.24), "92 %");
         assert_eq!(percent(0.004), "under 0.1 %");
