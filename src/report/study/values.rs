@@ -55,7 +55,7 @@ fn numbers(found: &ValueStudy) -> Markup {
         Some(n) => (
             n.to_string(),
             "So many sizes among these coupons can be told apart; five or more are usually asked \
-             for (AIAG manual on measurement systems, from memory).",
+             for (same manual).",
         ),
     };
     html! {
@@ -78,7 +78,7 @@ fn numbers(found: &ValueStudy) -> Markup {
                         span.asked { "Between " (plain(low, 0)) " and " (plain(high, 0)) " %." }
                         span.meaning {
                             "Of measuring. Up to 10 % is usually called good, up to 30 % good \
-                            enough for some uses (same manual, from memory)."
+                            enough for some uses (AIAG manual on measurement systems, from memory)."
                         }
                     }
                 }
@@ -115,6 +115,10 @@ fn numbers(found: &ValueStudy) -> Markup {
 
 fn amounts(found: &ValueStudy) -> Markup {
     let places = of(found, Part::Total).map_or(3, |p| decimals(p.deviation_mm).max(3));
+    let of_allowed = found.allowed.map(|allowed| match allowed {
+        Allowed::ToleranceMm(_) => "% tolerance",
+        Allowed::LimitMm(_) => "% of the room to the limit",
+    });
     html! {
         div.wide {
             table.amounts.stack {
@@ -124,11 +128,7 @@ fn amounts(found: &ValueStudy) -> Markup {
                     th scope="col" { "Standard deviation, mm" }
                     th scope="col" { "Share of the variance" }
                     th scope="col" { "% study variation" }
-                    @match found.allowed {
-                        Some(Allowed::ToleranceMm(_)) => th scope="col" { "% tolerance" },
-                        Some(Allowed::LimitMm(_)) => th scope="col" { "% of the room to the limit" },
-                        None => {}
-                    }
+                    @if let Some(of) = of_allowed { th scope="col" { (of) } }
                 } }
                 tbody { @for p in &found.parts {
                     tr.sum[matches!(p.part, Part::Measuring | Part::Total)] {
@@ -143,8 +143,8 @@ fn amounts(found: &ValueStudy) -> Markup {
                                 (with_interval(p.study_variation_percent, p.study_variation_interval_percent, 1))
                             }
                         }
-                        @if found.allowed.is_some() {
-                            td data-head="% of what is allowed" {
+                        @if let Some(of) = of_allowed {
+                            td data-head=(of) {
                                 (p.tolerance_percent.map_or("–".to_owned(), percent))
                             }
                         }
