@@ -114,6 +114,9 @@ pub enum CliError {
     /// Records that cannot be compared.
     #[error("nothing was compared: {0}")]
     NothingToCompare(String),
+    /// What is allowed of the values of a study fits no column.
+    #[error("nothing was studied: {0}")]
+    NoStudy(String),
     /// Standard output cannot be written.
     #[error("the summary cannot be written to standard output")]
     Output(#[source] std::io::Error),
@@ -145,6 +148,7 @@ impl CliError {
             | Self::Cohort(CohortError::Sheet { .. })
             | Self::NoRecord { .. }
             | Self::NothingToCompare(_)
+            | Self::NoStudy(_)
             | Self::SameName { .. }
             | Self::WouldReplacePhotograph(_) => 2,
             _ => 1,

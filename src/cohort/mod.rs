@@ -28,4 +28,4 @@ pub use error::CohortError;
 pub use remeasure::{Again, Remeasured, remeasure};
 pub use repeat::{Repeat, Repeated, Scatter, repeat};
 pub use sheet::{COLUMNS, Line, Photos, Sheet, SheetFault, example};
-pub use study::{Study, study_example};
+pub use study::{AllowedOf, NoStudy, Unusable, study, study_example};

@@ -7,6 +7,7 @@ mod cells;
 mod columns;
 mod example;
 pub(super) mod layout;
+pub(super) mod reading;
 
 pub use columns::COLUMNS;
 pub use example::example;

@@ -9,6 +9,7 @@ mod coupon;
 mod measurement;
 mod outlines;
 mod reason;
+pub mod study;
 mod verdict;
 mod word;
 

@@ -3,13 +3,15 @@
 //! [`annotate`] draws the record's outlines into the photograph,
 //! [`straightened`] does so for a fracture face laid straight, [`html`] writes
 //! one self-contained page around these pictures, and [`scale_picture`] shows how
-//! a scale was read.
+//! a scale was read; [`study_html`] is the page of a study of several examiners.
 
 mod flaw_words;
 mod page;
 mod picture;
+mod study;
 
 pub use page::{Kept, html, html_kept, html_with_face};
+pub use study::html as study_html;
 pub use picture::{Straightened, annotate, scale_paragraphs, scale_picture, straightened};
 
 use thiserror::Error;

@@ -11,7 +11,7 @@ mod data_uri;
 mod key;
 mod limits;
 mod other_welds;
-mod signs;
+pub(super) mod signs;
 mod tables;
 mod words;
 

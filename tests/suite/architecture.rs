@@ -277,15 +277,7 @@ const KEPT_APART: &[(&str, &[&str])] = &[
     ("image", &["photo/decode.rs", "report/"]),
     ("exif", &["photo/"]),
     ("clap", &["cli/"]),
-    (
-        "maud",
-        &[
-            "report/",
-            "archive/export/",
-            "cohort/class/",
-            "cohort/study/",
-        ],
-    ),
+    ("maud", &["report/", "archive/export/", "cohort/class/"]),
     (
         "rusqlite",
         &[

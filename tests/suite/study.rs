@@ -63,25 +63,55 @@ fn parts() -> String {
 fn a_published_study_of_values_is_met() {
     let (code, said, figures, page) = study(&parts(), &["--tolerance", "size=8"]);
     assert_eq!(code, 0, "{said}");
-    let scatter = &figures["values"][0]["scatter"];
-    for (name, expected) in [
-        ("repeats", 0.19993),
-        ("examiners", 0.22684),
-        ("interaction", 0.0),
-        ("measuring", 0.30237),
-        ("coupons", 1.04233),
-        ("total", 1.08530),
-        ("share_of_tolerance", 0.2268),
-        ("interaction_probability", 0.974),
+    let found = &figures["columns"][0]["found"]["values"];
+    for (place, part, deviation, contribution, study, tolerance) in [
+        (0, "repeatability", 0.19993, 3.39, 18.42, 0.0),
+        (1, "reproducibility", 0.22684, 4.37, 20.90, 0.0),
+        (2, "measuring", 0.30237, 7.76, 27.86, 22.68),
+        (3, "coupons", 1.04233, 92.24, 96.04, 0.0),
+        (4, "total", 1.08530, 100.0, 100.0, 0.0),
     ] {
-        let found = scatter[name].as_f64().unwrap();
-        assert!((found - expected).abs() < 5e-4, "{name}: {found}");
+        let line = &found["parts"][place];
+        assert_eq!(line["part"], part);
+        let near = |name: &str, expected: f64, within: f64| {
+            let found = line[name].as_f64().unwrap();
+            assert!((found - expected).abs() < within, "{part} {name}: {found}");
+        };
+        near("deviation_mm", deviation, 6e-6);
+        near("contribution_percent", contribution, 6e-3);
+        near("study_variation_percent", study, 6e-3);
+        if tolerance > 0.0 {
+            near("tolerance_percent", tolerance, 6e-3);
+        }
+        let bound = |i: usize| line["deviation_interval_mm"][i].as_f64().unwrap();
+        assert!(bound(0) < deviation && deviation < bound(1), "{part}");
     }
-    assert_eq!(scatter["distinct"], 4);
-    // Shares of the variance, as published: 92.24, 4.37 and 3.39 per cent.
-    for text in ["92.2 %", "4.4 %", "3.4 %", "About 4 sizes"] {
+    assert_eq!(found["interaction_pooled"], true);
+    assert!((found["interaction_p"].as_f64().unwrap() - 0.974).abs() < 5e-4);
+    assert_eq!(found["distinct_categories"], 4);
+    for (place, mean) in [(0, 0.1903), (1, 0.0683), (2, -0.2543)] {
+        let found = found["examiner_means_mm"][place].as_f64().unwrap();
+        assert!((found - mean).abs() < 5e-5, "{found}");
+    }
+    let lines = found["anova"].as_array().unwrap();
+    let squares = [88.36193, 3.16726, 0.35898, 2.75893];
+    for (line, expected) in lines.iter().zip(squares) {
+        let found = line["sum_of_squares"].as_f64().unwrap();
+        assert!((found - expected).abs() < 6e-6, "{line}");
+    }
+    for text in [
+        "92 % lies in the coupons",
+        "4.4 % between",
+        "28 %",
+        "23 %",
+        ">4<",
+    ] {
         assert!(page.contains(text), "{text}");
     }
+    assert!(said.contains("27.9 % of the study variation"), "{said}");
+    // One drawing of the shares and one of all ninety values, each told in words.
+    assert_eq!(page.matches("role=\"img\"").count(), 2);
+    assert_eq!(page.matches("<g transform").count(), 90);
     assert!(!page.contains("NaN") && !page.contains("http"));
 }
 
@@ -113,14 +143,19 @@ fn a_published_study_of_verdicts_is_met() {
     }
     let (code, said, figures, page) = study(&sheet, &[]);
     assert_eq!(code, 0, "{said}");
-    let verdict = &figures["verdicts"][0];
-    let kappa = &verdict["between_all"];
-    assert!((kappa["value"].as_f64().unwrap() - 0.209_930_7).abs() < 1e-6);
-    assert!(kappa["low"].as_f64().unwrap() < 0.15 && kappa["high"].as_f64().unwrap() > 0.27);
-    assert_eq!(verdict["all_agree"]["agree"], 1);
-    assert!(page.contains("1 of 10 coupons") && page.contains("fair"));
+    let verdict = &figures["columns"][0]["found"]["verdicts"];
+    let kappa = &verdict["overall"];
+    assert_eq!(kappa["kind"], "fleiss");
+    assert!((kappa["value"].as_f64().unwrap() - 0.209_930_704_421_955_22).abs() < 1e-9);
+    let bound = |i: usize| kappa["interval"][i].as_f64().unwrap();
+    assert!(bound(0) < 0.15 && bound(1) > 0.27, "{kappa}");
+    assert_eq!(verdict["agreed"]["count"], 1);
+    assert!(page.contains("1 of 10 coupons") && page.contains("Landis and Koch"));
+    assert!(page.contains("“fair”"));
     // Everybody looked once: nobody can be held against themselves.
-    assert_eq!(verdict["within"].as_array().unwrap().len(), 0);
+    assert_eq!(verdict["own"].as_array().unwrap().len(), 0);
+    assert!(page.contains("Everybody looked once"));
+    assert!(!page.contains("NaN") && !page.contains("http"));
 }
 
 /// Yes and yes 20, yes and no 5, no and yes 10, no and no 15: kappa 0.40 (textbook
@@ -143,67 +178,188 @@ fn a_pair_of_examiners_has_the_textbook_kappa_and_their_differences_are_listed()
     }
     let (code, said, figures, page) = study(&sheet, &[]);
     assert_eq!(code, 0, "{said}");
-    let verdict = &figures["verdicts"][0];
-    assert!((verdict["pairs"][0]["kappa"]["value"].as_f64().unwrap() - 0.4).abs() < 1e-9);
-    assert_eq!(verdict["pairs"][0]["same"]["agree"], 35);
-    assert_eq!(verdict["differing"].as_array().unwrap().len(), 15);
-    assert!(page.contains("35 of 50") && page.contains("HR-21"));
+    let verdict = &figures["columns"][0]["found"]["verdicts"];
+    let pair = &verdict["pairs"][0];
+    assert!((pair["kappa"]["value"].as_f64().unwrap() - 0.4).abs() < 1e-12);
+    assert_eq!((&pair["agreed"], &pair["of"]), (&35.into(), &50.into()));
+    assert_eq!(verdict["overall"], pair["kappa"]);
+    assert_eq!(verdict["disputed"].as_array().unwrap().len(), 15);
+    assert!(page.contains("35 of 50") && page.contains("HR-21") && page.contains("Cohen's"));
+    assert!(!page.contains("HR-20<"), "all agreed on HR-20");
+}
+
+/// Looks are paired by their number, not by the order of the lines: A and B say the same
+/// at each look of every coupon, and B's lines stand the other way round.
+#[test]
+fn looks_are_paired_by_their_number() {
+    let mut sheet = "coupon,examiner,look,verdict\n".to_owned();
+    for (coupon, first, second) in [("HR-1", "x", "y"), ("HR-2", "y", "x"), ("HR-3", "x", "x")] {
+        sheet.push_str(&format!("{coupon},A,1,{first}\n{coupon},A,2,{second}\n"));
+        sheet.push_str(&format!("{coupon},B,2,{second}\n{coupon},B,1,{first}\n"));
+    }
+    let (code, said, figures, page) = study(&sheet, &[]);
+    assert_eq!(code, 0, "{said}");
+    let pair = &figures["columns"][0]["found"]["verdicts"]["pairs"][0];
+    assert_eq!((&pair["agreed"], &pair["of"]), (&6.into(), &6.into()));
+    // Full agreement has no interval: it would be no wider than nothing.
+    assert_eq!(pair["kappa"]["value"], 1.0);
+    assert_eq!(pair["kappa"]["interval"], Value::Null);
+    assert!(page.contains("1.00 (no interval)"));
+    assert!(page.contains("(1 of 2 looks)"));
 }
 
 #[test]
 fn what_is_no_study_is_said_with_line_and_column() {
-    let (code, said, ..) = study("coupon,examiner,leg\nHR-1,A,6.1\nHR-2,A,six\n", &[]);
-    assert_eq!(code, 2);
+    let refused = |sheet: &str, more: &[&str], hints: &[&str]| {
+        let (code, said, figures, page) = study(sheet, more);
+        assert_eq!(code, 2, "{said}");
+        for hint in hints {
+            assert!(said.contains(hint), "{hint}: {said}");
+        }
+        assert!(figures.is_null() && page.is_empty(), "nothing is written");
+    };
+    refused(
+        "coupon,examiner,leg\nHR-1,A,6.1\nHR-2,A,six\nHR-2,,6.2\n",
+        &[],
+        &[
+            "line 3, column 'leg': 'six' is no number",
+            "line 4, column 'examiner': the cell is empty; write",
+        ],
+    );
+    refused(
+        "coupon,leg\nHR-1,6.1\n",
+        &[],
+        &["none is 'examiner'", "--new"],
+    );
+    refused("", &[], &["empty", "--new"]);
+    let many: String = (0..30).map(|_| ",A,x\n").collect();
+    refused(
+        &format!("coupon,examiner,leg\n{many}"),
+        &[],
+        &["and 10 more"],
+    );
+    refused(
+        &parts(),
+        &["--tolerance", "leg=2"],
+        &["'leg' is no column", "size"],
+    );
+    refused(&parts(), &["--tolerance", "2", "--limit", "1"], &["twice"]);
+    refused(&parts(), &["--tolerance", "size=-2"], &["above 0"]);
+    refused(&parts(), &["--tolerance", "NaN"], &["above 0"]);
+    refused(&parts(), &["--limit", "inf"], &["leg_mm=6"]);
+}
+
+/// Four coupons, two examiners, two looks, one of them missing.
+fn one_look_short() -> String {
+    let mut sheet = "coupon,examiner,look,leg,verdict\n".to_owned();
+    for (coupon, leg) in [("HR-1", 6.1), ("HR-2", 5.4), ("HR-3", 7.0), ("HR-4", 6.5)] {
+        for (examiner, off) in [("A", 0.0), ("B", 0.1)] {
+            for look in 1..=2 {
+                let leg = leg + off + 0.02 * f64::from(look);
+                sheet.push_str(&format!("{coupon},{examiner},{look},{leg:.2},within\n"));
+            }
+        }
+    }
+    sheet.replace("HR-2,B,2,5.54,within\n", "")
+}
+
+#[test]
+fn a_coupon_without_all_looks_is_left_out_and_named() {
+    let (code, said, figures, page) = study(&one_look_short(), &[]);
+    assert_eq!(code, 0, "{said}");
+    let leg = &figures["columns"][0];
+    assert_eq!(leg["coupons"].as_array().unwrap().len(), 3);
+    assert!(page.contains("Coupon HR-2: examiner B has 1 look, where 2 looks each"));
+    // All verdicts are the same: agreement is full, and kappa does not exist.
+    let verdicts = &figures["columns"][1]["found"]["verdicts"];
+    assert_eq!(verdicts["agreed"]["count"], 3);
+    assert_eq!(verdicts["overall"]["value"], Value::Null);
+    assert!(page.contains("kappa is undefined") && page.contains("take coupons of both kinds"));
     assert!(
-        said.contains("line 3, column 'leg': 'six' is no number"),
+        said.contains("kappa is undefined") && !page.contains("NaN"),
         "{said}"
     );
-    let (code, said, ..) = study("coupon,leg\nHR-1,6.1\n", &[]);
-    assert_eq!(code, 2);
-    assert!(
-        said.contains("no column 'examiner'") && said.contains("--new"),
-        "{said}"
-    );
-    let (code, said, ..) = study(&parts(), &["--tolerance", "leg=2"]);
-    assert_eq!(code, 2);
-    assert!(said.contains("no column of numbers called 'leg'"), "{said}");
-    let (code, said, ..) = study(&parts(), &["--tolerance", "size=-2"]);
-    assert_eq!(code, 2, "{said}");
 }
 
 #[test]
 fn what_cannot_be_worked_out_is_said_and_the_rest_is() {
-    // One look short, and verdicts all the same.
-    let mut sheet = "coupon,examiner,leg,verdict\n".to_owned();
-    for coupon in ["HR-1", "HR-2"] {
-        for examiner in ["A", "B"] {
-            sheet.push_str(&format!(
-                "{coupon},{examiner},6.1,within\n{coupon},{examiner},6.2,within\n"
-            ));
+    // Half of the coupons incomplete, one examiner, one look, no scatter, remarks.
+    let short = one_look_short().replace("HR-3,A,1,7.02,within\n", "");
+    let alone: String = one_look_short()
+        .lines()
+        .filter(|line| !line.contains(",B,"))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    let once = "coupon,examiner,leg,verdict\nHR-1,A,6.1,x\nHR-1,B,6.2,x\nHR-2,A,7,y\nHR-2,B,7,x\n";
+    let mut flat = "coupon,examiner,leg,verdict\n".to_owned();
+    let mut remarks = "coupon,examiner,remark\n".to_owned();
+    for i in 0..24 {
+        flat.push_str(&format!("HR-{},{},0.1,x\n", i % 3, ["A", "B"][i / 3 % 2]));
+        remarks.push_str(&format!("HR-{},{},said {i}\n", i % 12, ["A", "B"][i / 12]));
+    }
+    for (sheet, hints) in [
+        (
+            short.as_str(),
+            [
+                "only 2 of 4 coupons have 2 looks",
+                "fill in what is missing",
+            ],
+        ),
+        (&alone, ["only examiner A", "have a second examiner"]),
+        (once, ["every coupon once", "a second time"]),
+        (&flat, ["all values are the same", "one digit more"]),
+        (&remarks, ["24 different verdicts", "the title note"]),
+    ] {
+        let (code, said, figures, page) = study(sheet, &[]);
+        assert_eq!(code, 3, "{said}");
+        for hint in hints {
+            assert!(said.contains(hint) && page.contains(hint), "{hint}: {said}");
+        }
+        let column = &figures["columns"][0];
+        assert!(column["found"]["not-assessed"]["remedy"].is_string());
+        assert!(!page.contains("NaN") && !said.contains("NaN"));
+    }
+    // The other column of such a sheet is worked out.
+    let (_, _, figures, page) = study(once, &[]);
+    assert!(figures["columns"][1]["found"]["verdicts"].is_object());
+    assert!(page.contains("HR-2"));
+}
+
+/// A mean on the limit leaves no room, repeats without scatter no F test.
+#[test]
+fn no_figure_is_divided_by_nothing() {
+    let mut sheet = "coupon;examiner;leg\n".to_owned();
+    for (coupon, leg) in [("HR-1", "5,5"), ("HR-2", "6,5")] {
+        for examiner in ["A", "A", "B", "B"] {
+            sheet.push_str(&format!("{coupon};{examiner};{leg}\n"));
         }
     }
-    sheet.push_str("HR-2,B,6.3,within\n");
-    let (code, said, figures, page) = study(&sheet, &[]);
+    let (code, said, figures, page) = study(&sheet, &["--limit", "6"]);
     assert_eq!(code, 0, "{said}");
-    assert_eq!(figures["values"][0]["scatter"], Value::Null);
-    assert!(
-        page.contains("examiner B looked 3 times at coupon HR-2"),
-        "{said}"
-    );
-    assert_eq!(figures["verdicts"][0]["between_all"], Value::Null);
-    assert_eq!(figures["verdicts"][0]["all_agree"]["agree"], 2);
-    assert!(!page.contains("NaN"));
-    // All values alike: no scatter at all.
-    let flat = sheet
-        .replace("6.2", "6.1")
-        .replace("HR-2,B,6.3,within\n", "");
-    let (code, said, _, page) = study(&flat, &[]);
+    let found = &figures["columns"][0]["found"]["values"];
+    assert_eq!(found["distinct_categories"], Value::Null);
+    assert_eq!(found["parts"][0]["deviation_mm"], 0.0);
+    assert!(page.contains("The mean lies on the limit"));
+    for text in [page, figures.to_string(), said] {
+        assert!(!text.contains("NaN") && !text.contains("inf "), "{text}");
+        assert!(!text.contains("null"), "{text}");
+    }
+}
+
+#[test]
+fn names_from_the_sheet_are_text_and_tables_can_be_read_aloud() {
+    let sheet = one_look_short()
+        .replace("HR-4", "<b>HR&4</b>")
+        .replace("leg", "leg <i>");
+    let (code, said, _, page) = study(&sheet, &[]);
     assert_eq!(code, 0, "{said}");
-    assert!(
-        page.contains("All values are the same.") && !page.contains("NaN"),
-        "{said}"
-    );
-    assert!(page.contains("Kappa is undefined"));
+    assert!(!page.contains("<b>HR") && page.contains("&lt;b&gt;HR&amp;4"));
+    assert!(!page.contains("leg <i>"));
+    let tables = page.matches("<table").count();
+    assert!(tables >= 5, "{tables}");
+    assert_eq!(page.matches("<caption").count(), tables);
+    assert!(!page.contains("<th>"), "every heading says of what");
+    assert!(!page.contains("<script") && !page.contains("src="));
 }
 
 #[test]
@@ -222,6 +378,10 @@ fn the_example_sheet_is_worked_out_and_replaces_nothing() {
     let worked = run(&["study", "s.csv", "--out", "s.html", "--quiet"]);
     assert!(worked.status.success() && worked.stdout.is_empty());
     let page = fs::read_to_string(folder.path().join("s.html")).unwrap();
-    assert!(page.contains("Coupons on which they differ") && page.contains("HR-32"));
-    assert!(!run(&["study", "s.csv"]).status.success());
+    assert!(page.contains("Coupons on which the verdicts differ") && page.contains("HR-02"));
+    assert_eq!(run(&["study", "s.csv"]).status.code(), Some(2));
+    let nowhere = run(&["study", "no.csv", "--out", "s.html"]);
+    assert_eq!(nowhere.status.code(), Some(1));
+    let told = String::from_utf8(nowhere.stderr).unwrap();
+    assert!(told.contains("no.csv cannot be read"), "{told}");
 }

@@ -74,16 +74,22 @@ pub struct StudyArgs {
     pub sheet: Option<PathBuf>,
 
     /// Write an example sheet to this file, and work nothing out
-    #[arg(long, value_name = "SHEET.csv", conflicts_with_all = ["sheet", "out", "tolerance"])]
+    #[arg(long, value_name = "SHEET.csv", conflicts_with_all = ["sheet", "out", "tolerance", "limit"])]
     pub new: Option<PathBuf>,
 
     /// The page; the figures (.json) are written beside it
     #[arg(long, value_name = "FILE.html", value_parser = page_file)]
     pub out: Option<PathBuf>,
 
-    /// Width of the tolerance of a column of values, in its unit, e.g. leg_mm=2
-    #[arg(long, value_name = "COLUMN=WIDTH", value_parser = tolerance)]
-    pub tolerance: Vec<(String, f64)>,
+    /// Width of the tolerance in mm, upper less lower limit; with several columns of
+    /// values as leg_mm=2
+    #[arg(long, value_name = "[COLUMN=]MM", value_parser = tolerance)]
+    pub tolerance: Vec<(Option<String>, f64)>,
+
+    /// The only limit in mm, where there is no second one, for example the least leg;
+    /// with several columns of values as leg_mm=6
+    #[arg(long, value_name = "[COLUMN=]MM", value_parser = limit)]
+    pub limit: Vec<(Option<String>, f64)>,
 
     /// Say nothing but what went wrong
     #[arg(long, short)]
@@ -204,13 +210,30 @@ fn page_file(text: &str) -> Result<PathBuf, String> {
     }
 }
 
-/// A column's title and the width of its tolerance.
-fn tolerance(text: &str) -> Result<(String, f64), String> {
-    let said = "write the column's title, = and a width above 0, for example leg_mm=2";
-    let (title, width) = text.rsplit_once('=').ok_or(said)?;
-    let width: f64 = width.trim().parse().map_err(|_| said)?;
-    match width > 0.0 && width.is_finite() {
-        true => Ok((title.trim().to_owned(), width)),
-        false => Err(said.to_owned()),
+/// A column's title, if one is named, and the width of its tolerance.
+fn tolerance(text: &str) -> Result<(Option<String>, f64), String> {
+    match of_column(text) {
+        Some((column, width)) if width > 0.0 => Ok((column, width)),
+        _ => Err(
+            "write a width above 0, or the column's title, = and the width, for example \
+                  leg_mm=2"
+                .to_owned(),
+        ),
     }
+}
+
+/// A column's title, if one is named, and its limit.
+fn limit(text: &str) -> Result<(Option<String>, f64), String> {
+    of_column(text).ok_or_else(|| {
+        "write a number, or the column's title, = and the number, for example leg_mm=6".to_owned()
+    })
+}
+
+fn of_column(text: &str) -> Option<(Option<String>, f64)> {
+    let (column, number) = match text.rsplit_once('=') {
+        Some((column, number)) => (Some(column.trim().to_owned()), number),
+        None => (None, text),
+    };
+    let number: f64 = number.trim().parse().ok()?;
+    number.is_finite().then_some((column, number))
 }

@@ -3,14 +3,13 @@
 
 use super::columns::Column;
 use super::layout::Row;
+use super::reading::{number, text_fault, too_many_cells};
 use super::{Photos, SheetFault};
 use crate::base::calendar::days_of_month;
 use serde::de::DeserializeOwned;
 use std::ops::{Range, RangeInclusive};
 use std::str::FromStr;
 
-/// Longest text of a cell, characters.
-const LONGEST: usize = 80;
 /// What a coupon's name becomes part of is a file name, so not these.
 const NOT_IN_NAMES: &str = "/\\:*?\"<>|";
 
@@ -25,30 +24,12 @@ pub struct Cells<'a> {
 impl<'a> Cells<'a> {
     /// Of a row under those titles.
     pub fn of(row: &'a Row, columns: &'a [Option<Column>], decimal_comma: bool) -> Self {
-        let mut cells = Self {
+        Self {
             row,
             columns,
             decimal_comma,
-            faults: Vec::new(),
-        };
-        if row
-            .cells
-            .iter()
-            .skip(columns.len())
-            .any(|cell| !cell.is_empty())
-        {
-            cells.faults.push(SheetFault {
-                line: row.line,
-                column: String::new(),
-                message: format!(
-                    "it has {} cells under {} titles; put a text that contains the separator in \
-                     quotes",
-                    row.cells.len(),
-                    columns.len()
-                ),
-            });
+            faults: too_many_cells(row, columns.len()).into_iter().collect(),
         }
-        cells
     }
 
     /// Line of the file.
@@ -86,13 +67,8 @@ impl<'a> Cells<'a> {
     /// A text.
     pub fn text(&mut self, column: Column) -> Option<String> {
         let text = self.raw(column)?;
-        if text.chars().count() > LONGEST || text.chars().any(char::is_control) {
-            self.fault(
-                column,
-                format!(
-                    "the text is too long or holds a line break; write up to {LONGEST} characters"
-                ),
-            );
+        if let Some(message) = text_fault(text) {
+            self.fault(column, message);
         }
         Some(text.to_owned())
     }
@@ -312,22 +288,4 @@ fn hint(column: Column) -> &'static str {
         .iter()
         .find(|entry| entry.column == column)
         .map_or("", |entry| entry.what)
-}
-
-/// A finite number with a decimal point, or a comma where that may be one.
-fn number(text: &str, decimal_comma: bool) -> Result<f64, String> {
-    let plain = match decimal_comma && !text.contains('.') {
-        true => text.trim().replacen(',', ".", 1),
-        false => text.trim().to_owned(),
-    };
-    // What else Rust reads as a number ("inf", "1e3") nobody means.
-    let digits = plain
-        .chars()
-        .all(|c| c.is_ascii_digit() || "+-.".contains(c));
-    match plain.parse::<f64>() {
-        Ok(value) if digits && value.is_finite() => Ok(value),
-        _ => Err(format!(
-            "'{text}' is no number; write a figure without a unit, for example 6.5"
-        )),
-    }
 }

@@ -1,61 +1,178 @@
-//! Studies of several examiners: how far they agree, and how far with themselves.
-//!
-//! Sheet ([`sheet`]: one line a look of an examiner at a coupon) → values as an
-//! analysis of variance ([`gauge`]) and verdicts by kappa ([`kappa`],
-//! [`agreement`]), put together by [`result`] → a page ([`page`]).
+//! A study: several examiners look at the same coupons, and more than once where values
+//! are measured. How far do they agree, and where does the scatter come from?
 
-mod agreement;
+mod design;
+mod example;
 mod gauge;
 mod kappa;
-mod page;
-mod result;
+mod proportion;
 mod sheet;
+mod values;
+mod verdicts;
 
-pub use sheet::example as study_example;
+pub use example::example as study_example;
+pub use sheet::Unusable;
 
-use std::collections::BTreeMap;
+use crate::record::Tool;
+use crate::record::study::{Allowed, Found, Study, StudyColumn};
+use design::{Design, Withheld, design};
+use sheet::{Cells, Grid, Judged, Looks};
 
-/// A study, worked out.
-#[derive(Clone, Debug)]
-pub struct Study {
-    result: result::StudyResult,
+/// What is allowed of a measured column; of the only one when it names none.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AllowedOf {
+    /// The column's title.
+    pub column: Option<String>,
+    /// What is allowed.
+    pub allowed: Allowed,
 }
 
-impl Study {
-    /// Reads the bytes of a sheet and works it out. `tolerances` gives the width of
-    /// the tolerance, in the column's unit, by the column's title.
-    ///
-    /// # Errors
-    /// What in the sheet cannot be used and what to do, a sentence each.
-    pub fn of(bytes: &[u8], tolerances: &BTreeMap<String, f64>) -> Result<Self, Vec<String>> {
-        let sheet = sheet::read(bytes)?;
-        let strange = tolerances
-            .keys()
-            .filter(|name| !sheet.values.iter().any(|column| column.title == **name));
-        let strange: Vec<String> = strange
-            .map(|name| format!("--tolerance: the sheet has no column of numbers called '{name}'"))
-            .collect();
-        if !strange.is_empty() {
-            return Err(strange);
+/// Why there is no study.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NoStudy {
+    /// The sheet cannot be used.
+    Sheet(Unusable),
+    /// What is allowed fits no column; what to write.
+    Allowed(String),
+}
+
+/// Studies the sheet with these `bytes`; `name` is its file's.
+///
+/// # Errors
+/// The sheet has faults, or something is allowed of a column that it has not.
+pub fn study(bytes: &[u8], name: &str, allowed: &[AllowedOf]) -> Result<Study, NoStudy> {
+    let looks = Looks::read(bytes).map_err(NoStudy::Sheet)?;
+    let mut given: Vec<Option<Allowed>> = vec![None; looks.columns.len()];
+    for wanted in allowed {
+        let at = column_of(wanted, &looks).map_err(NoStudy::Allowed)?;
+        if given[at].replace(wanted.allowed).is_some() {
+            return Err(NoStudy::Allowed(format!(
+                "what is allowed of column '{}' is given twice; give one tolerance or one limit",
+                looks.columns[at].title
+            )));
         }
-        Ok(Self {
-            result: result::of(&sheet, tolerances),
-        })
+    }
+    let columns = looks.columns.iter().zip(given);
+    Ok(Study {
+        tool: Tool {
+            name: "toeline".to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+        },
+        sheet: name.to_owned(),
+        columns: columns
+            .map(|(column, allowed)| studied(column, &looks, allowed))
+            .collect(),
+    })
+}
+
+/// Which column is meant.
+fn column_of(wanted: &AllowedOf, looks: &Looks) -> Result<usize, String> {
+    let measured: Vec<usize> = (0..looks.columns.len())
+        .filter(|at| matches!(looks.columns[*at].cells, Cells::Values(_)))
+        .collect();
+    let titles: Vec<&str> = measured
+        .iter()
+        .map(|at| looks.columns[*at].title.as_str())
+        .collect();
+    let fits = |title: &str| match &wanted.column {
+        Some(name) => name.trim().to_lowercase() == title.to_lowercase(),
+        None => true,
+    };
+    let fitting: Vec<usize> = measured
+        .iter()
+        .zip(&titles)
+        .filter(|(_, title)| fits(title))
+        .map(|(at, _)| *at)
+        .collect();
+    match (&fitting[..], &wanted.column) {
+        _ if titles.is_empty() => Err(
+            "the sheet has no column of measured values; leave --tolerance and --limit out"
+                .to_owned(),
+        ),
+        ([at], _) => Ok(*at),
+        (_, Some(name)) => Err(format!(
+            "'{name}' is no column of measured values; they are {}",
+            titles.join(", ")
+        )),
+        (_, None) => Err(format!(
+            "the sheet has several columns of measured values; write for example {}=1.5 (they are \
+             {})",
+            titles[0],
+            titles.join(", ")
+        )),
+    }
+}
+
+fn studied(column: &Judged, looks: &Looks, allowed: Option<Allowed>) -> StudyColumn {
+    match &column.cells {
+        Cells::Values(grid) => assembled(&column.title, looks, grid, |design| {
+            values::values(design, allowed).map(|found| Found::Values(Box::new(found)))
+        }),
+        Cells::Verdicts(grid) => assembled(&column.title, looks, grid, |design| {
+            verdicts::verdicts(design).map(|found| Found::Verdicts(Box::new(found)))
+        }),
+    }
+}
+
+fn assembled<T: Clone>(
+    title: &str,
+    looks: &Looks,
+    grid: &Grid<T>,
+    find: impl FnOnce(&Design<T>) -> Result<Found, Withheld>,
+) -> StudyColumn {
+    let nothing = |Withheld { message, remedy }| Found::NotAssessed { message, remedy };
+    match design(grid, &looks.coupons, &looks.examiners) {
+        Err(withheld) => StudyColumn {
+            title: title.to_owned(),
+            examiners: Vec::new(),
+            coupons: Vec::new(),
+            looks: 0,
+            left_out: Vec::new(),
+            found: nothing(withheld),
+        },
+        Ok(design) => StudyColumn {
+            title: title.to_owned(),
+            found: find(&design).unwrap_or_else(nothing),
+            examiners: design.examiners,
+            coupons: design.coupons,
+            looks: design.looks,
+            left_out: design.left_out,
+        },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_example_can_be_studied_as_it_is() {
+        let found = study(study_example().as_bytes(), "class.csv", &[]).unwrap();
+        let [leg, verdict] = &found.columns[..] else {
+            panic!("{found:?}")
+        };
+        assert!(matches!(&leg.found, Found::Values(v) if v.distinct_categories >= Some(5)));
+        assert!(matches!(&verdict.found, Found::Verdicts(v) if v.disputed.len() == 2));
+        assert_eq!(
+            (leg.coupons.len(), leg.examiners.len(), leg.looks),
+            (6, 3, 2)
+        );
     }
 
-    /// The page: one HTML file that needs nothing else.
-    pub fn html(&self) -> String {
-        page::html(&self.result)
-    }
-
-    /// The figures, as JSON.
-    pub fn json(&self) -> String {
-        // Plain numbers and texts: writing them does not fail.
-        serde_json::to_string_pretty(&self.result).unwrap_or_default()
-    }
-
-    /// One line a column, for the terminal.
-    pub fn summary(&self) -> Vec<String> {
-        self.result.summary()
+    #[test]
+    fn what_is_allowed_must_fit_a_column() {
+        let sheet = "coupon,examiner,a_mm,b_mm,word\nHR-01,A,1,2,x\nHR-01,B,1,2,x\n";
+        let of = |column: Option<&str>| AllowedOf {
+            column: column.map(str::to_owned),
+            allowed: Allowed::ToleranceMm(1.0),
+        };
+        let told = |allowed: &[AllowedOf]| match study(sheet.as_bytes(), "s", allowed) {
+            Err(NoStudy::Allowed(message)) => message,
+            other => panic!("{other:?}"),
+        };
+        assert!(told(&[of(None)]).contains("a_mm=1.5"));
+        assert!(told(&[of(Some("word"))]).contains("they are a_mm, b_mm"));
+        assert!(told(&[of(Some("a_mm")), of(Some("A_mm"))]).contains("twice"));
+        assert!(study(sheet.as_bytes(), "s", &[of(Some("B_mm"))]).is_ok());
     }
 }
