@@ -11,8 +11,8 @@ mod picture;
 mod study;
 
 pub use page::{Kept, html, html_kept, html_with_face};
-pub use study::html as study_html;
 pub use picture::{Straightened, annotate, scale_paragraphs, scale_picture, straightened};
+pub use study::html as study_html;
 
 use thiserror::Error;
 
