@@ -187,19 +187,6 @@ fn hash(text: &str) -> Result<String, String> {
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_hash_is_given_whole() {
-        assert_eq!(hash(&"AB".repeat(32)), Ok("ab".repeat(32)));
-        for wrong in ["", "ab", &"xy".repeat(32)] {
-            assert!(hash(wrong).is_err());
-        }
-    }
-}
-
 /// A file a browser takes for a page, so that the table beside it is another.
 fn page_file(text: &str) -> Result<PathBuf, String> {
     let path = PathBuf::from(text);
@@ -236,4 +223,17 @@ fn of_column(text: &str) -> Option<(Option<String>, f64)> {
     };
     let number: f64 = number.trim().parse().ok()?;
     number.is_finite().then_some((column, number))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_hash_is_given_whole() {
+        assert_eq!(hash(&"AB".repeat(32)), Ok("ab".repeat(32)));
+        for wrong in ["", "ab", &"xy".repeat(32)] {
+            assert!(hash(wrong).is_err());
+        }
+    }
 }

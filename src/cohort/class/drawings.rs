@@ -49,10 +49,13 @@ fn step(span: f64, most: f64) -> f64 {
     factor.unwrap_or(10.0) * tens
 }
 
+/// A coupon's size with the limits on it, mm.
+type Found<'a> = (&'a Row, Size, Vec<(f64, Sense)>);
+
 /// One size of every coupon that has it, smallest first, with its interval and the
 /// limits the coupons were held to; nothing when no coupon has it.
 pub(super) fn sizes(rows: &[Row], name: &str, title: &str) -> Option<Markup> {
-    let mut found: Vec<(&Row, Size, Vec<(f64, Sense)>)> = Vec::new();
+    let mut found: Vec<Found<'_>> = Vec::new();
     for row in rows {
         for look in &row.looks {
             if let Some(size) = look.sizes.get(name) {
@@ -119,7 +122,7 @@ fn limits(look: &Look, name: &str) -> Vec<(f64, Sense)> {
     of.map(|(_, value, sense)| (*value, *sense)).collect()
 }
 
-fn summary(found: &[(&Row, Size, Vec<(f64, Sense)>)]) -> String {
+fn summary(found: &[Found<'_>]) -> String {
     let middle = found[found.len() / 2].1.value;
     let (least, most) = (found[0].1.value, found[found.len() - 1].1.value);
     format!(

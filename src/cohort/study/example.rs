@@ -1,9 +1,12 @@
 //! The example sheet: three examiners of the Harbour Row evening workshop, an invented
 //! place, at six coupons, twice each.
 
+/// A coupon's name, two looks of three examiners each, and their verdicts.
+type Made = (&'static str, [[u32; 2]; 3], [&'static str; 3]);
+
 /// Coupon, then for A, B and C the legs of both looks in hundredths of a millimetre, then
 /// the verdicts of both looks: w within, o outside, t too close to call.
-const COUPONS: [(&str, [[u32; 2]; 3], [&str; 3]); 6] = [
+const COUPONS: [Made; 6] = [
     (
         "HR-01",
         [[612, 618], [625, 622], [610, 615]],
