@@ -17,6 +17,9 @@ use std::path::Path;
 /// File with the hashes.
 const SUMS: &str = "SHA256SUMS";
 
+/// Sets a report (HTML) on paper: the PDF's bytes, or why not.
+pub type OnPaper<'a> = &'a dyn Fn(&str) -> Result<Vec<u8>, String>;
+
 /// What came of an export.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Exported {
@@ -47,6 +50,7 @@ impl Shown<'_> {
 
 /// Writes `coupons` to a new folder, or to a new zip file when `out` ends with
 /// `.zip`. Files that were changed since they were written are left out and named.
+/// With `paper` the latest report of every photograph is there as PDF too.
 ///
 /// # Errors
 /// Something is there already, or it cannot be written.
@@ -54,6 +58,7 @@ pub fn export(
     archive: &Archive,
     coupons: &[CouponView],
     out: &Path,
+    paper: Option<OnPaper<'_>>,
 ) -> Result<Exported, ArchiveError> {
     let zipped = out
         .extension()
@@ -62,11 +67,11 @@ pub fn export(
     match zipped {
         true => {
             let mut zip = Zip::create(out)?;
-            let exported = write(archive, coupons, &head, &mut zip)?;
+            let exported = write(archive, coupons, &head, paper, &mut zip)?;
             zip.finish()?;
             Ok(exported)
         }
-        false => write(archive, coupons, &head, &mut Folder::create(out)?),
+        false => write(archive, coupons, &head, paper, &mut Folder::create(out)?),
     }
 }
 
@@ -74,10 +79,12 @@ fn write(
     archive: &Archive,
     coupons: &[CouponView],
     head: &Head,
+    paper: Option<OnPaper<'_>>,
     sink: &mut dyn Sink,
 ) -> Result<Exported, ArchiveError> {
     let mut writer = Writer {
         archive,
+        paper,
         sink,
         sums: String::new(),
         exported: Exported::default(),
@@ -104,6 +111,7 @@ fn write(
 
 struct Writer<'a> {
     archive: &'a Archive,
+    paper: Option<OnPaper<'a>>,
     sink: &'a mut dyn Sink,
     sums: String,
     exported: Exported,
@@ -129,6 +137,7 @@ impl Writer<'_> {
         let places = self.revision(latest, |role, ending| {
             Some(names::place(folder, &stem, role, ending))
         })?;
+        self.on_paper(latest, &format!("{folder}/{stem}.report.pdf"))?;
         for filed in &photograph.earlier {
             let folder = format!("{folder}/earlier");
             let stem = format!("{stem}.entry-{}", filed.seq);
@@ -145,6 +154,27 @@ impl Writer<'_> {
             record: self.archive.record(&latest.revision).ok(),
             places,
         })
+    }
+
+    /// The report of an entry as PDF, where one was asked for.
+    fn on_paper(&mut self, filed: &Filed, place: &str) -> Result<(), ArchiveError> {
+        let files = &filed.revision.files;
+        let report = files.iter().find(|file| file.role == Role::Report);
+        let (Some(paper), Some(report)) = (self.paper, report) else {
+            return Ok(());
+        };
+        // A report that cannot be read is named already.
+        let Ok(page) = self.archive.read(report) else {
+            return Ok(());
+        };
+        match paper(&String::from_utf8_lossy(&page)) {
+            Ok(pdf) => self.put(place, &pdf)?,
+            Err(why) => self.exported.missing.push(format!(
+                "{place} of coupon {} is left out: {why}",
+                filed.revision.coupon
+            )),
+        }
+        Ok(())
     }
 
     fn revision(
@@ -182,7 +212,7 @@ mod tests {
     fn exported(out: &Path) -> Exported {
         let folder = filled();
         let archive = Archive::open(folder.path()).unwrap();
-        export(&archive, &archive.coupons().unwrap(), out).unwrap()
+        export(&archive, &archive.coupons().unwrap(), out, None).unwrap()
     }
 
     fn read(folder: &Path, below: &str, found: &mut BTreeMap<String, Vec<u8>>) {
@@ -278,16 +308,16 @@ mod tests {
         let original = format!("originals/{}.jpg", sha256(b"two"));
         fs::write(folder.path().join(original), "twO").unwrap();
         let out = tempfile::tempdir().unwrap();
-        let answer = export(&archive, &coupons, out.path()).unwrap();
+        let answer = export(&archive, &coupons, out.path(), None).unwrap();
         assert_eq!(answer.missing.len(), 1, "{:?}", answer.missing);
         assert!(answer.missing[0].contains("HR-02/a.jpg"));
         assert!(!out.path().join("HR-02/a.jpg").exists());
         assert!(out.path().join("HR-02/a.record.json").exists());
-        let again = export(&archive, &coupons, out.path()).unwrap_err();
+        let again = export(&archive, &coupons, out.path(), None).unwrap_err();
         assert!(matches!(again, ArchiveError::ExportThere(_)), "{again}");
         let file = out.path().join("x.zip");
         fs::write(&file, "mine").unwrap();
-        assert!(export(&archive, &coupons, &file).is_err());
+        assert!(export(&archive, &coupons, &file, None).is_err());
         assert_eq!(fs::read(&file).unwrap(), b"mine");
     }
 }

@@ -26,9 +26,10 @@ mod view;
 
 pub use catalogue::{Catalogue, Index};
 pub use chain::{Head, Link, sha256};
+pub use clock::now;
 pub use entry::{CouponEntry, CouponFacts, Entry, Revision};
 pub use error::ArchiveError;
-pub use export::{Exported, export};
+pub use export::{Exported, OnPaper, export};
 pub use store::{Role, StoredFile};
 pub use verify::{Fault, Verified, verify};
 pub use view::{CouponView, Filed, PhotographView};

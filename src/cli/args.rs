@@ -3,15 +3,15 @@
 mod class;
 
 pub use class::{
-    ArchiveArgs, ArchiveCommand, BatchArgs, ClassArgs, ExportArgs, ListArgs, RemeasureArgs,
-    ShowArgs, StudyArgs, VerifyArgs,
+    ArchiveArgs, ArchiveCommand, BatchArgs, ClassArgs, DemoArgs, ExportArgs, ListArgs,
+    RemeasureArgs, ShowArgs, StudyArgs, VerifyArgs,
 };
 
 use super::help::{
     ARCHIVE_ABOUT, ARCHIVE_EXAMPLES, BATCH_ABOUT, BATCH_EXAMPLES, CARD_ABOUT, CARD_EXAMPLES,
-    CLASS_ABOUT, CLASS_EXAMPLES, FRACTURE_ABOUT, FRACTURE_EXAMPLES, LIMITS_ABOUT, LIMITS_EXAMPLES,
-    REPEAT_ABOUT, REPEAT_EXAMPLES, SCALE_ABOUT, SCALE_EXAMPLES, SECTION_ABOUT, SECTION_EXAMPLES,
-    STUDY_ABOUT, STUDY_EXAMPLES,
+    CLASS_ABOUT, CLASS_EXAMPLES, DEMO_ABOUT, DEMO_EXAMPLES, FRACTURE_ABOUT, FRACTURE_EXAMPLES,
+    LIMITS_ABOUT, LIMITS_EXAMPLES, REPEAT_ABOUT, REPEAT_EXAMPLES, SCALE_ABOUT, SCALE_EXAMPLES,
+    SECTION_ABOUT, SECTION_EXAMPLES, STUDY_ABOUT, STUDY_EXAMPLES,
 };
 use crate::pipeline::{CardDesign, Decision, RuleClass, ScaleSource as Source};
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -74,6 +74,9 @@ pub enum Command {
     /// Look into an archive, check it, take coupons out, or measure it again
     #[command(long_about = ARCHIVE_ABOUT, after_help = ARCHIVE_EXAMPLES)]
     Archive(ArchiveArgs),
+    /// Measure a class of painted example coupons, to see what comes out
+    #[command(long_about = DEMO_ABOUT, after_help = DEMO_EXAMPLES)]
+    Demo(DemoArgs),
     /// Show a class on one page: sizes, where fusion failed, points
     #[command(long_about = CLASS_ABOUT, after_help = CLASS_EXAMPLES)]
     Class(ClassArgs),
@@ -300,6 +303,10 @@ pub struct AnswerArgs {
     /// Folder for the results; made if it is not there
     #[arg(long, value_name = "DIR", default_value = ".")]
     pub out: PathBuf,
+
+    /// Set the report as PDF as well (PDF/A, for printing and keeping)
+    #[arg(long)]
+    pub pdf: bool,
 
     /// Say nothing but what went wrong
     #[arg(long, short)]

@@ -18,7 +18,11 @@ pub(super) fn run(args: &ClassArgs) -> Result<Exit, CliError> {
     let class = Class::gather(&opened, &args.archive, folder, &request)?;
     opened.close()?;
     let table = args.out.with_extension("csv");
-    output::write(&args.out, class.html().as_bytes())?;
+    let page = class.html();
+    output::write(&args.out, page.as_bytes())?;
+    if args.pdf {
+        output::write_pdf(&args.out.with_extension("pdf"), &page)?;
+    }
     output::write(&table, &class.csv())?;
     if !args.quiet {
         output::say(&format!(

@@ -4,6 +4,7 @@ use crate::archive::ArchiveError;
 use crate::cardprint::CardError;
 use crate::cohort::CohortError;
 use crate::pipeline::LimitsError;
+use crate::report::ReportError;
 use std::error::Error as _;
 use std::path::PathBuf;
 use thiserror::Error;
@@ -117,6 +118,16 @@ pub enum CliError {
     /// What is allowed of the values of a study fits no column.
     #[error("nothing was studied: {0}")]
     NoStudy(String),
+    /// A page could not be set as PDF.
+    #[error(
+        "{} was not made; the page (HTML) holds the same and prints from a browser", path.display()
+    )]
+    Pdf {
+        /// The PDF file.
+        path: PathBuf,
+        /// What is wrong.
+        source: ReportError,
+    },
     /// Standard output cannot be written.
     #[error("the summary cannot be written to standard output")]
     Output(#[source] std::io::Error),
@@ -145,7 +156,7 @@ impl CliError {
             | Self::Limits(_)
             | Self::Card(CardError::Name(_))
             | Self::SheetThere(_)
-            | Self::Cohort(CohortError::Sheet { .. })
+            | Self::Cohort(CohortError::Sheet { .. } | CohortError::NotEmpty(_))
             | Self::NoRecord { .. }
             | Self::NothingToCompare(_)
             | Self::NoStudy(_)

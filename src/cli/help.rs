@@ -159,6 +159,20 @@ Examples:
   How one welder gets on:
     toeline class --archive archive --out W-12.html --welder W-12";
 
+pub(super) const DEMO_ABOUT: &str = "\
+Measure a class of painted example coupons, to see what comes out.
+
+Lays a sheet and eighteen photographs of sections and broken coupons into a new folder,
+some of sound welds, some not, and does with them what 'toeline batch' and 'toeline
+class' do with yours: an archive with a report on every coupon, and the page of the
+class. The workshop is invented and the photographs are painted, so they show how the
+program works, not how well it does on real metal.";
+
+pub(super) const DEMO_EXAMPLES: &str = "\
+Examples:
+  Have a look:
+    toeline demo --out demo";
+
 pub(super) const ARCHIVE_ABOUT: &str = "\
 Look into an archive, check it, take coupons out, or measure it again.
 

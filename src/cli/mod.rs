@@ -9,6 +9,7 @@ mod args;
 mod batch;
 mod card;
 mod class;
+mod demo;
 mod error;
 mod fracture;
 mod help;
@@ -83,6 +84,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> Result<Exit, CliErr
         Ok(Arguments {
             command: Command::Class(args),
         }) => class::run(&args),
+        Ok(Arguments {
+            command: Command::Demo(args),
+        }) => demo::run(&args),
         Ok(Arguments {
             command: Command::Repeat(args),
         }) => repeat::run(args),

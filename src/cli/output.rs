@@ -2,6 +2,7 @@
 //! may be closed early.
 
 use super::error::CliError;
+use crate::{archive, report};
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -12,6 +13,7 @@ pub(super) struct Names {
     pub record: PathBuf,
     pub annotated: PathBuf,
     pub report: PathBuf,
+    pub pdf: PathBuf,
     pub scale: PathBuf,
 }
 
@@ -31,12 +33,19 @@ impl Names {
             record: name(".record.json"),
             annotated: name(".annotated.jpg"),
             report: name(".report.html"),
+            pdf: name(".report.pdf"),
             scale: name(".scale.jpg"),
         }
     }
 
-    pub fn all(&self) -> [&Path; 4] {
-        [&self.record, &self.annotated, &self.report, &self.scale]
+    pub fn all(&self) -> [&Path; 5] {
+        [
+            &self.record,
+            &self.annotated,
+            &self.report,
+            &self.pdf,
+            &self.scale,
+        ]
     }
 
     pub fn record_name(&self) -> String {
@@ -70,6 +79,15 @@ pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
         back if back == bytes => Ok(()),
         _ => Err(CliError::ReadBack(path.to_owned())),
     }
+}
+
+/// Sets `page` as a PDF file at `path`.
+pub(super) fn write_pdf(path: &Path, page: &str) -> Result<(), CliError> {
+    let pdf = report::pdf(page, &archive::now()).map_err(|source| CliError::Pdf {
+        path: path.to_owned(),
+        source,
+    })?;
+    write(path, &pdf)
 }
 
 /// Removes a result of an earlier run that this run has no successor for.

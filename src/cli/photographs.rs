@@ -30,7 +30,7 @@ pub(super) fn run(settings: &Settings, measure: Measure) -> Result<Exit, CliErro
     let mut worst = Exit::Measured;
     for job in settings.jobs() {
         progress.set_message(job.photo.display().to_string());
-        let done = one(job, settings.request(), measure);
+        let done = one(job, settings.request(), measure, settings.pdf());
         progress.inc(1);
         let exit = match done {
             Ok(record) => progress.suspend(|| tell(job, settings, &record))?,
@@ -45,7 +45,7 @@ pub(super) fn run(settings: &Settings, measure: Measure) -> Result<Exit, CliErro
     Ok(worst)
 }
 
-fn one(job: &Job, request: &Request, measure: Measure) -> Result<Record, CliError> {
+fn one(job: &Job, request: &Request, measure: Measure, pdf: bool) -> Result<Record, CliError> {
     let (bytes, name) = read(&job.photo)?;
     let Outcome {
         record,
@@ -73,6 +73,10 @@ fn one(job: &Job, request: &Request, measure: Measure) -> Result<Record, CliErro
         straightened.as_deref().unwrap_or_default(),
     );
     output::write(&job.names.report, page.as_bytes())?;
+    match pdf {
+        true => output::write_pdf(&job.names.pdf, &page)?,
+        false => output::remove(&job.names.pdf)?,
+    }
     Ok(record)
 }
 

@@ -19,6 +19,7 @@ pub(super) struct Settings {
     request: Request,
     out: PathBuf,
     quiet: bool,
+    pdf: bool,
     timings: bool,
 }
 
@@ -68,6 +69,7 @@ impl Settings {
             request: request.described(kind),
             out: answer.out,
             quiet: answer.quiet,
+            pdf: answer.pdf,
             timings: answer.timings,
         })
     }
@@ -95,6 +97,11 @@ impl Settings {
 
     pub fn out(&self) -> &Path {
         &self.out
+    }
+
+    /// Whether the report is set as PDF as well.
+    pub fn pdf(&self) -> bool {
+        self.pdf
     }
 
     pub fn quiet(&self) -> bool {

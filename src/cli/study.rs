@@ -37,7 +37,11 @@ pub(super) fn run(args: &StudyArgs) -> Result<Exit, CliError> {
             source,
         })?;
     }
-    output::write(out, report::study_html(&study).as_bytes())?;
+    let page = report::study_html(&study);
+    output::write(out, page.as_bytes())?;
+    if args.pdf {
+        output::write_pdf(&out.with_extension("pdf"), &page)?;
+    }
     output::write(&figures, &json)?;
     for line in study.columns.iter().filter_map(not_assessed) {
         output::mutter(&line);

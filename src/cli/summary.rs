@@ -34,7 +34,7 @@ pub(super) fn results(photo: &str, record: &Record, names: &Names) -> String {
         lines.push(verdict(record));
     }
     lines.push(format!("  written: {}", names.record.display()));
-    let beside: Vec<String> = [&names.annotated, &names.report]
+    let beside: Vec<String> = [&names.annotated, &names.report, &names.pdf]
         .into_iter()
         .filter(|path| path.exists())
         .map(|path| path.display().to_string())

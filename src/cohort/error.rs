@@ -19,6 +19,20 @@ pub enum CohortError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// A file or folder cannot be written.
+    #[error(
+        "{} cannot be written; check that you may write there and that the disk is not full",
+        path.display()
+    )]
+    Write {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// A folder to be filled holds something else.
+    #[error("{} is not empty and nothing in it is replaced; name a new folder", .0.display())]
+    NotEmpty(PathBuf),
     /// No coupon of the archive is of this welder.
     #[error(
         "no coupon in the archive is of welder '{welder}'; 'toeline archive list' shows whose there are"

@@ -3,14 +3,17 @@
 //! [`annotate`] draws the record's outlines into the photograph,
 //! [`straightened`] does so for a fracture face laid straight, [`html`] writes
 //! one self-contained page around these pictures, and [`scale_picture`] shows how
-//! a scale was read; [`study_html`] is the page of a study of several examiners.
+//! a scale was read; [`study_html`] is the page of a study of several examiners. [`pdf`]
+//! sets any of these pages as a PDF file for keeping.
 
 mod flaw_words;
 mod page;
+mod pdf;
 mod picture;
 mod study;
 
 pub use page::{Kept, html, html_kept, html_with_face};
+pub use pdf::pdf;
 pub use picture::{Straightened, annotate, scale_paragraphs, scale_picture, straightened};
 pub use study::html as study_html;
 
@@ -41,4 +44,7 @@ pub enum ReportError {
     /// JPEG compression failed.
     #[error("the annotated picture could not be compressed")]
     Jpeg(#[from] image::ImageError),
+    /// The page could not be set as PDF; says what the typesetting library said.
+    #[error("the page could not be set as PDF: {0}")]
+    Pdf(String),
 }

@@ -182,10 +182,8 @@ fn made(n: u32) -> (Asked, Record) {
 
 /// `TOELINE_COUPONS=500 TOELINE_SHOW=folder cargo test --release --test tests
 /// a_large_class` leaves the page of so many coupons, to be opened in a browser.
-#[test]
-fn a_large_class_names_every_coupon_once() {
-    let number = |name: &str| std::env::var(name).ok()?.parse::<u32>().ok();
-    let coupons = number("TOELINE_COUPONS").unwrap_or(12);
+/// A class of so many made-up coupons, and its page.
+pub fn large(coupons: u32) -> (Class, String) {
     let class = Class::new();
     let mut archive = Archive::open_to_write(&class.path("archive")).unwrap();
     for n in 1..=coupons {
@@ -216,9 +214,17 @@ fn a_large_class_names_every_coupon_once() {
     archive.close().unwrap();
     let (answer, page, table) = page(&class, &[]);
     assert_eq!(answer.code, 0, "{}", answer.err);
+    assert_eq!(table.lines().count(), coupons as usize + 1);
+    (class, page)
+}
+
+#[test]
+fn a_large_class_names_every_coupon_once() {
+    let number = |name: &str| std::env::var(name).ok()?.parse::<u32>().ok();
+    let coupons = number("TOELINE_COUPONS").unwrap_or(12);
+    let (_class, page) = large(coupons);
     let rows = page.matches("data-outcome=").count();
     assert_eq!(rows, coupons as usize);
-    assert_eq!(table.lines().count(), coupons as usize + 1);
     for n in 1..=coupons {
         let row = format!("<th class=\"n\" scope=\"row\">HR-{n:03}</th><td class=\"n outside\"");
         assert_eq!(page.matches(&row).count(), 1, "{n}");

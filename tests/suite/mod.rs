@@ -12,6 +12,8 @@ mod batch;
 mod break_limits;
 /// The page of a broken weld: straightened face, words, points, cautions.
 mod break_report;
+/// The page of a class in a browser.
+mod browser;
 /// The scale card: printed, photographed, read.
 mod card;
 /// A class on one page.
@@ -28,12 +30,16 @@ mod intake;
 mod invariance;
 /// Profiles and verdicts against published values.
 mod limits;
+/// PDF files, read back.
+mod paper;
 /// The record as files and programs see it: JSON, schema, tolerance of newer keys.
 mod record;
 /// Several photographs of one coupon: what scatters against what was stated.
 mod repeat;
 /// The annotated picture and the HTML page.
 mod report;
+/// Verdicts on painted coupons that are truly outside a limit.
+mod risk;
 /// Rules of every kind and view, and combs that are no rules.
 mod rules;
 /// The scale stage over simulated rules and strips.

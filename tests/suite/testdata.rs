@@ -4,6 +4,7 @@
 //! and writes their truth anew; without it the test compares the truth.
 
 use crate::support::section::{render, scene::Scene, shipped, truth::Truth};
+use crate::support::workshop;
 use std::path::{Path, PathBuf};
 
 /// Folder of a shipped case.
@@ -36,6 +37,32 @@ fn remake_shipped_cases() {
                 serde_json::from_str(&Truth::of(&Scene::new(spec)).to_json()).expect("own output");
             let stored = serde_json::to_value(truth(&case)).expect("plain data");
             same(&fresh, &stored, &case);
+        }
+    }
+}
+
+/// `testdata/class`, with the sheet: painted anew, or there and named in the sheet.
+#[test]
+fn remake_shipped_class() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("testdata/class");
+    let sheet = std::fs::read_to_string(folder.join("class.csv")).expect("the sheet");
+    if std::env::var_os("TOELINE_REMAKE").is_some() {
+        for (name, photo) in workshop::photographs() {
+            assert!(photo.len() <= 500_000, "{name}: {} bytes", photo.len());
+            std::fs::write(folder.join(format!("{name}.jpg")), photo).expect("the photo");
+        }
+    }
+    for entry in std::fs::read_dir(&folder).expect("the folder") {
+        let name = entry
+            .expect("a file")
+            .file_name()
+            .into_string()
+            .expect("plain");
+        if name.ends_with(".jpg") {
+            assert!(
+                sheet.contains(&name),
+                "{name} stands in no line of the sheet"
+            );
         }
     }
 }

@@ -13,3 +13,6 @@ pub mod references;
 /// Steel rules with numerals, and combs that are none.
 pub mod rules;
 pub mod section;
+/// Programs from outside.
+pub mod tools;
+pub mod workshop;

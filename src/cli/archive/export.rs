@@ -2,20 +2,23 @@
 
 use super::super::args::ExportArgs;
 use super::super::{CliError, Exit, output};
-use crate::archive;
+use crate::{archive, report};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Exit, CliError> {
-    let (archive, exit) = super::open(&args.archive)?;
+    let (opened, exit) = super::open(&args.archive)?;
     let coupons = match args.coupon.is_empty() {
-        true => archive.coupons()?,
+        true => opened.coupons()?,
         false => args
             .coupon
             .iter()
-            .map(|id| archive.coupon_view(id))
+            .map(|id| opened.coupon_view(id))
             .collect::<Result<_, _>>()?,
     };
-    let exported = archive::export(&archive, &coupons, &args.out)?;
-    archive.close()?;
+    let now = archive::now();
+    let pdf = |page: &str| report::pdf(page, &now).map_err(|error| error.to_string());
+    let paper: Option<archive::OnPaper<'_>> = if args.pdf { Some(&pdf) } else { None };
+    let exported = archive::export(&opened, &coupons, &args.out, paper)?;
+    opened.close()?;
     for missing in &exported.missing {
         output::mutter(&format!("warning: {missing}\n"));
     }

@@ -57,6 +57,26 @@ pub struct ClassArgs {
     #[arg(long)]
     pub anonymous: bool,
 
+    /// Set the page as PDF as well (PDF/A, for printing and keeping)
+    #[arg(long)]
+    pub pdf: bool,
+
+    /// Say nothing but what went wrong
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+/// Arguments of `demo`.
+#[derive(Debug, Args)]
+pub struct DemoArgs {
+    /// A new folder for the example class and all that comes of it
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+
+    /// Set the page of the class as PDF as well (PDF/A, for printing and keeping)
+    #[arg(long)]
+    pub pdf: bool,
+
     /// Say nothing but what went wrong
     #[arg(long, short)]
     pub quiet: bool,
@@ -90,6 +110,10 @@ pub struct StudyArgs {
     /// with several columns of values as leg_mm=6
     #[arg(long, value_name = "[COLUMN=]MM", value_parser = limit)]
     pub limit: Vec<(Option<String>, f64)>,
+
+    /// Set the page as PDF as well (PDF/A, for printing and keeping)
+    #[arg(long)]
+    pub pdf: bool,
 
     /// Say nothing but what went wrong
     #[arg(long, short)]
@@ -165,6 +189,10 @@ pub struct ExportArgs {
     /// A new folder, or a new file whose name ends with .zip
     #[arg(long, value_name = "DIR|FILE.zip")]
     pub out: PathBuf,
+
+    /// Set every report as PDF as well (PDF/A, for printing and keeping)
+    #[arg(long)]
+    pub pdf: bool,
 }
 
 /// Arguments of `archive remeasure`.

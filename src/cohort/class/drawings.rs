@@ -13,6 +13,8 @@ const NAMES: f64 = 150.0;
 const MARGIN: f64 = 20.0;
 /// Height of a coupon's line.
 const LINE: f64 = 22.0;
+/// Coupons in one drawing, so that each has its axis near and fits on a sheet of paper.
+const TOGETHER: usize = 24;
 
 /// Sizes that are drawn against their limits.
 pub(super) const DRAWN: [(&str, &str); 3] = [
@@ -84,17 +86,18 @@ pub(super) fn sizes(rows: &[Row], name: &str, title: &str) -> Option<Markup> {
     let step = step(high - low, 10.0);
     let (low, high) = ((low / step).floor() * step, (high / step).ceil() * step);
     let x = |v: f64| NAMES + (v - low) / (high - low).max(1e-9) * (WIDTH - NAMES - MARGIN);
-    let height = LINE * found.len() as f64 + 40.0;
     let ticks = ((high - low) / step).round() as usize;
     Some(markup! {
         figure {
+            @for some in found.chunks(TOGETHER) {
+            @let height = LINE * some.len() as f64 + 40.0;
             svg viewBox=(format!("0 0 {WIDTH} {height}")) role="img" aria-label=(format!("{title}, mm, by coupon")) {
                 @for i in 0..=ticks {
                     @let v = low + i as f64 * step;
                     line.grid x1=(r(x(v))) x2=(r(x(v))) y1="0" y2=(r(height - 24.0)) {}
                     text.tick x=(r(x(v))) y=(r(height - 8.0)) { (shortest(v, 2)) }
                 }
-                @for (n, (row, size, limits)) in found.iter().enumerate() {
+                @for (n, (row, size, limits)) in some.iter().enumerate() {
                     @let y = LINE * (n as f64 + 0.5) + 4.0;
                     text.name x=(r(NAMES - 10.0)) y=(r(y + 4.0)) { (row.coupon) }
                     @for (limit, sense) in limits {
@@ -108,7 +111,7 @@ pub(super) fn sizes(rows: &[Row], name: &str, title: &str) -> Option<Markup> {
                         title { (row.coupon) ": " (plain(size.value, 2)) " ± " (plain(size.expanded, 2)) " mm" }
                     }
                 }
-            }
+            } }
             figcaption {
                 (title) ", mm: "
                 (summary(&found))
@@ -155,23 +158,24 @@ pub(super) fn along(rows: &[Row]) -> Option<Markup> {
     let step = step(longest, 12.0);
     let x = |mm: f64| NAMES + mm / longest * (WIDTH - NAMES - MARGIN);
     let high = LINE + 10.0;
-    let height = high * broken.len() as f64 + 36.0;
     Some(markup! {
         figure {
+            @for (part, some) in broken.chunks(TOGETHER * 2 / 3).enumerate() {
+            @let height = high * some.len() as f64 + 36.0;
             svg viewBox=(format!("0 0 {WIDTH} {height}")) role="img" aria-label="where along the weld fusion failed, by coupon" {
-                (patterns())
+                (patterns(part))
                 @for i in 0..=((longest / step).floor() as usize) {
                     @let mm = i as f64 * step;
                     line.grid x1=(r(x(mm))) x2=(r(x(mm))) y1="0" y2=(r(height - 24.0)) {}
                     text.tick x=(r(x(mm))) y=(r(height - 8.0)) { (shortest(mm, 0)) }
                 }
-                @for (n, (row, look, evaluated)) in broken.iter().enumerate() {
+                @for (n, (row, look, evaluated)) in some.iter().enumerate() {
                     @let top = high * n as f64 + 4.0;
                     text.name x=(r(NAMES - 10.0)) y=(r(top + 0.65 * LINE)) { (row.coupon) }
                     rect.weld x=(r(NAMES)) y=(r(top)) width=(r(x(reach(look, *evaluated)) - NAMES)) height=(r(LINE)) {}
-                    @for stretch in &look.stretches { (placed(stretch, top, &x)) }
+                    @for stretch in &look.stretches { (placed(stretch, top, &x, part)) }
                 }
-            }
+            } }
             figcaption {
                 "mm along the weld from its left end, root side below. Each coupon is a bar; in it from the \
                 top: " b { "S" } " not fused at the side wall (upright lines), " b { "P" } " not fused between \
@@ -182,17 +186,19 @@ pub(super) fn along(rows: &[Row]) -> Option<Markup> {
     })
 }
 
-fn patterns() -> Markup {
+/// Patterns under names that no other drawing of the page has.
+fn patterns(part: usize) -> Markup {
+    let name = |kind: &str| format!("{kind}-{part}");
     markup! {
         defs {
-            pattern id="root" width="6" height="6" patternUnits="userSpaceOnUse" { path d="M0 0L6 6" stroke="#8a4b00" stroke-width="1.6" {} }
-            pattern id="runs" width="6" height="6" patternUnits="userSpaceOnUse" { path d="M0 6L6 0" stroke="#004f7c" stroke-width="1.6" {} }
-            pattern id="side" width="5" height="5" patternUnits="userSpaceOnUse" { path d="M2 0V5" stroke="#005c46" stroke-width="1.6" {} }
+            pattern id=(name("root")) width="6" height="6" patternUnits="userSpaceOnUse" { path d="M0 0L6 6" stroke="#8a4b00" stroke-width="1.6" {} }
+            pattern id=(name("runs")) width="6" height="6" patternUnits="userSpaceOnUse" { path d="M0 6L6 0" stroke="#004f7c" stroke-width="1.6" {} }
+            pattern id=(name("side")) width="5" height="5" patternUnits="userSpaceOnUse" { path d="M2 0V5" stroke="#005c46" stroke-width="1.6" {} }
         }
     }
 }
 
-fn placed(stretch: &super::row::Stretch, top: f64, x: &impl Fn(f64) -> f64) -> Markup {
+fn placed(stretch: &super::row::Stretch, top: f64, x: &impl Fn(f64) -> f64, part: usize) -> Markup {
     let Some([from, to]) = stretch.along_mm else {
         return markup! {};
     };
@@ -218,7 +224,7 @@ fn placed(stretch: &super::row::Stretch, top: f64, x: &impl Fn(f64) -> f64) -> M
             Some((_, letter, _, share, pattern)) => {
                 @let (y, wide) = (top + share * LINE, (x(to) - x(from)).max(2.0));
                 rect x=(r(x(from))) y=(r(y)) width=(r(wide)) height=(r(0.28 * LINE)) opacity=(pale)
-                    fill=(format!("url(#{pattern})")) stroke="#222" stroke-width="0.8" { title { (said) } }
+                    fill=(format!("url(#{pattern}-{part})")) stroke="#222" stroke-width="0.8" { title { (said) } }
                 @if wide > 14.0 { text.letter x=(r(x(from) + 3.0)) y=(r(y + 0.27 * LINE)) { (letter) } }
             }
             None => {

@@ -66,6 +66,16 @@ fn result(row: &Row) -> (&'static str, &'static str) {
     }
 }
 
+/// A result's sign, so that its colour is never needed.
+fn sign(class: &str) -> &'static str {
+    match class {
+        "within" => "✓ ",
+        "outside" => "✗ ",
+        "close" => "≈ ",
+        _ => "? ",
+    }
+}
+
 fn counts(rows: &[Row]) -> Markup {
     let mut counts: BTreeMap<(&str, &str), usize> = BTreeMap::new();
     for row in rows {
@@ -74,7 +84,7 @@ fn counts(rows: &[Row]) -> Markup {
     markup! {
         ul.counts {
             li { (rows.len()) (if rows.len() == 1 { " coupon" } else { " coupons" }) }
-            @for ((word, class), n) in &counts { li class=(class) { (n) " " (word) } }
+            @for ((word, class), n) in &counts { li class=(class) { (sign(class)) (n) " " (word) } }
         }
     }
 }
@@ -131,7 +141,7 @@ fn coupons(rows: &[Row]) -> Markup {
                         @let (word, class) = result(row);
                         tr data-outcome=(word) {
                             th.n scope="row" { (row.coupon) }
-                            td.n.(class) { (word) }
+                            td.n.(class) data-v=(word) { (sign(class)) (word) }
                             @if points { (points_cell(row)) }
                             td.n { (links(row)) }
                             @for (name, _) in &figures { (figure(row, name)) }
@@ -301,7 +311,8 @@ fn together(rows: &[Row]) -> Markup {
             h3 { (row.coupon) }
             @if let Some(notes) = &row.facts.notes { p { "The examiner noted: " (notes) } }
             ul { @for (says, text) in said {
-                li class=(match says { Says::Agree => "within", Says::Differ => "close" }) { (text) }
+                @let class = match says { Says::Agree => "within", Says::Differ => "close" };
+                li class=(class) { (sign(class)) (text) }
             } }
         }
     }
