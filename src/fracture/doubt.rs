@@ -265,6 +265,7 @@ mod tests {
             evidence: vec![0.0; n],
             hidden: vec![false; n],
             unsure: vec![false; n],
+            pairing: None,
         }
     }
 

@@ -162,6 +162,7 @@ impl Sheet {
             let half = (value - low).max(high - value);
             let mut measurement = Measurement::measured(value, 0.5 * half, shown);
             measurement.shortest_interval = Some(stated.interval);
+            measurement.chance_overlooked = stated.chance_overlooked;
             measurement.budget = stated.budget;
             self.0.insert((*name).to_owned(), measurement);
         }

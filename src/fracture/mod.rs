@@ -2,7 +2,7 @@
 //!
 //! Photograph and scale → the fracture face of each half ([`face`]) → the face
 //! straightened into a strip ([`strip`]: s along the weld, h from the root
-//! line) → where its ends are marked to be discarded ([`marks`]) → zones on the strip ([`zones`]: unfused at the root, between runs, at
+//! line), the other half laid onto it ([`halves`]) → where its ends are marked to be discarded ([`marks`]) → zones on the strip ([`zones`]: unfused at the root, between runs, at
 //! a side wall, unsure; the rest is torn metal) and flaws ([`flaws`]: pores,
 //! wormholes, inclusions) → measurements ([`measurands`]) and [`findings`] of
 //! the part that is to be evaluated ([`evaluated`]).
@@ -14,6 +14,7 @@ pub mod face;
 pub mod figures;
 pub mod findings;
 pub mod flaws;
+mod halves;
 mod light;
 mod marks;
 pub mod measurands;
@@ -50,7 +51,16 @@ pub struct Fracture {
     pub reasons: Vec<Reason>,
     /// The straightened face, for the report.
     pub strip: Strip,
+    /// What became of the other half, where there is one, in words.
+    pub other_half: Option<&'static str>,
 }
+
+/// The other half belongs to the face and was read with it …
+const READ_TOGETHER: &str = "both halves of the break lie in the picture and mirror each other; \
+    what never fused was judged by both, and the sizes are those of the half that is drawn in";
+/// … or not.
+const NOT_MATCHED: &str = "a second torn face lies in the picture; what it shows does not clearly \
+    mirror the one that is drawn in, and it was not used";
 
 /// Measures the first of the given fracture faces. `seed` makes the trials behind
 /// the uncertainties the same every time.
@@ -73,7 +83,12 @@ pub fn measure(
     let range = Evaluated::new(strip.length_mm(), declared.discard_mm, marks)
         .map_err(|reason| vec![reason])?;
     let contradiction = evaluated::contradiction(strip.length_mm(), declared.discard_mm, marks);
-    let mut zones = Zones::new(&strip);
+    // Of two halves both show every place that never fused.
+    let other = faces
+        .iter()
+        .filter(|other| !std::ptr::eq(*other, face) && other.whole)
+        .find_map(|other| Strip::new(photo, scale, other));
+    let mut zones = Zones::new(&strip, other.as_ref());
     let flaws = Flaws::find(&strip, &zones);
     zones.give_up_flaws(|p| flaws.found.iter().any(|f| contains(&f.outline, p)));
     let outline: Vec<Point<Px>> = face
@@ -107,6 +122,10 @@ pub fn measure(
             ..Outlines::default()
         },
         reasons: washed_out.into_iter().chain(contradiction).collect(),
+        other_half: other.map(|_| match zones.pairing {
+            Some(_) => READ_TOGETHER,
+            None => NOT_MATCHED,
+        }),
         strip,
     })
 }

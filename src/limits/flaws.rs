@@ -70,18 +70,26 @@ pub fn declared_crack() -> Finding {
     }
 }
 
-/// Chance that none of the zones a length or area of unfused surface adds up is
-/// one; `None` for another measurement and where no such zone was found.
+/// Chance that there is nothing of what a length or area of unfused surface adds up:
+/// that none of the zones found is one, and that none was overlooked. `None` for
+/// another measurement, and where nothing is known of either.
 pub fn chance_of_none(measurement: &str, known: &Known) -> Option<f64> {
     let kind = SUMMED
         .iter()
         .find(|(start, _)| measurement.starts_with(start))
         .map(|(_, kind)| *kind)?;
-    known
+    let found = known
         .findings
         .iter()
         .filter(|finding| finding.kind == kind)
-        .map(|finding| 1.0 - finding.confidence.clamp(0.0, 1.0))
+        .map(|finding| finding.confidence);
+    let overlooked = known
+        .measurements
+        .get(measurement)
+        .and_then(|m| m.chance_overlooked);
+    found
+        .chain(overlooked)
+        .map(|there| 1.0 - there.clamp(0.0, 1.0))
         .reduce(|all, one| all * one)
 }
 

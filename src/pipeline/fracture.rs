@@ -147,7 +147,12 @@ impl Found {
             let seed = super::seed(&self.photo.sha256);
             fracture::measure(photo, &scale, &faces, &request.coupon, seed)
         }) {
-            Ok(face) => self.face = Some(face),
+            Ok(face) => {
+                self.photo
+                    .notes
+                    .extend(face.other_half.map(ToOwned::to_owned));
+                self.face = Some(face);
+            }
             Err(reasons) => return self.refuse(reasons),
         }
         timings.stage("checks", || self.check_at_face(photo, &scale));

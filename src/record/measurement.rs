@@ -33,6 +33,11 @@ pub struct Measurement {
     /// symmetrical where a quantity cannot go below zero.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub shortest_interval: Option<[f64; 2]>,
+    /// Chance that more of it is there and was overlooked, 0 … 1: how often such
+    /// places were, on faces of which the truth is known. It is counted in the
+    /// intervals.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub chance_overlooked: Option<f64>,
     /// What the uncertainty is made of, the largest share first.
     #[serde(skip_serializing_if = "Vec::is_empty", default)]
     pub budget: Vec<BudgetShare>,
@@ -53,6 +58,7 @@ impl Measurement {
             why: None,
             interval: None,
             shortest_interval: None,
+            chance_overlooked: None,
             budget: Vec::new(),
             drawn_px,
         }
@@ -69,6 +75,7 @@ impl Measurement {
             why: Some(why.into()),
             interval: None,
             shortest_interval: None,
+            chance_overlooked: None,
             budget: Vec::new(),
             drawn_px: Vec::new(),
         }
@@ -80,7 +87,7 @@ impl Measurement {
 pub struct BudgetShare {
     /// Of a section: `scale`, `tilt`, `lens`, `surfaces`, `outline` or
     /// `fusion-boundary`; of a broken weld: `scale`, `reach`, `ends`,
-    /// `doubtful-zones` or `hidden`.
+    /// `doubtful-zones`, `overlooked` or `hidden`.
     pub part: String,
     /// Its share of the variance, 0 … 1, to first order.
     pub share: f64,

@@ -15,6 +15,7 @@ mod reading;
 mod verdict;
 
 use super::figures::Grid;
+use super::halves::{self, Half, Pairing};
 use super::strip::{Straight, Strip};
 use crate::base::geometry::Point;
 use crate::base::raster::Gray;
@@ -67,6 +68,8 @@ pub struct Zones {
     pub hidden: Vec<bool>,
     /// Cells that are neither surely torn nor surely unfused, or hidden.
     pub unsure: Vec<bool>,
+    /// How the other half lies on this one, where it was read with it.
+    pub pairing: Option<Pairing>,
 }
 
 impl Zone {
@@ -89,10 +92,27 @@ impl Zone {
 const LEVELS: [f32; 3] = [0.5, 1.5, 2.5];
 
 impl Zones {
-    /// Reads the face.
-    pub fn new(strip: &Strip) -> Self {
+    /// Reads the face, by the other half's evidence too where that one belongs to it.
+    pub fn new(strip: &Strip, other: Option<&Strip>) -> Self {
         let cells = Cells::new(strip);
-        let evidence = evidence::evidence(&cells);
+        let mut evidence = evidence::evidence(&cells);
+        let mut pairing = None;
+        if let Some(other) = other {
+            let there = Cells::new(other);
+            let odds = evidence::evidence(&there);
+            let one = Half {
+                cells: &cells,
+                evidence: &evidence,
+            };
+            let other = Half {
+                cells: &there,
+                evidence: &odds,
+            };
+            pairing = halves::pair(one, other);
+            if let Some(pairing) = &pairing {
+                evidence = halves::joined(one, other, pairing);
+            }
+        }
         let reading = Reading::new(strip, &cells, &evidence);
         let strict = reading.at(LEVELS[0], None).kinds;
         let found = reading.at(LEVELS[1], Some(&strict));
@@ -138,6 +158,7 @@ impl Zones {
             best,
             hidden,
             unsure,
+            pairing,
         }
     }
 

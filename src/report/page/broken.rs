@@ -2,7 +2,7 @@
 //! in words, then the comparison, then everything else.
 
 use super::{advice, budget, data_uri, headline, key, limits, tables, words};
-use crate::base::rounding::{shortest, stated};
+use crate::base::rounding::{plain, shortest, stated};
 use crate::record::{Finding, Points, Quantity, Record, Status};
 use maud::{Markup, html};
 
@@ -89,9 +89,24 @@ fn found(record: &Record) -> Markup {
             }
             p.small {
                 "Cracks are not searched for: look at the face yourself, with a lens."
+                @if let Some(one_in) = overlooked(record) {
+                    " A place between passes or at a side wall is overlooked on about one face in \
+                    " (one_in) "; that is counted in what stands behind ±. Turn the half under a \
+                    lamp: what shines evenly never fused."
+                }
             }
         }
     }
+}
+
+/// On one face in how many a zone is overlooked, by the kind that is most often.
+fn overlooked(record: &Record) -> Option<String> {
+    let chances = record
+        .measurements
+        .values()
+        .filter_map(|m| m.chance_overlooked);
+    let most = chances.fold(0.0, f64::max);
+    (most > 0.05).then(|| plain(1.0 / most, 0))
 }
 
 fn is_small(finding: &Finding) -> bool {

@@ -105,6 +105,7 @@ fn cause(part: &str) -> &'static str {
         "ends" => "where the unfused zones end along the weld",
         "doubtful-zones" => "places that may be unfused or torn",
         "hidden" => "what glare or shadow hides",
+        "overlooked" => "places that are there and were overlooked, as happens",
         _ => "where the fusion boundary runs",
     }
 }
@@ -132,6 +133,10 @@ fn remedy(part: &str) -> &'static str {
         "doubtful-zones" => {
             "Another photograph with the light from another side, and a look with a lens at the \
              places marked unsure, would help most."
+        }
+        "overlooked" => {
+            "The half in your hand, turned under a lamp, shows what a photograph does not; another \
+             photograph with the light from another side would help, too."
         }
         "hidden" => "A lamp turned until nothing on the face is white or black would help most.",
         _ => "A clearer etch, and even light on it, would help most.",
@@ -168,6 +173,7 @@ mod tests {
             "ends",
             "doubtful-zones",
             "hidden",
+            "overlooked",
         ];
         let causes: std::collections::BTreeSet<_> = parts.iter().map(|p| cause(p)).collect();
         assert_eq!(causes.len(), parts.len());
