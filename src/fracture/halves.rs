@@ -8,6 +8,7 @@
 
 use super::zones::features::Cells;
 use crate::base::geometry::Point;
+use crate::base::numeric;
 use crate::fracture::strip::Straight;
 
 /// Side of the blocks that are compared, mm: what the root lines and ends of two halves
@@ -59,7 +60,7 @@ pub fn pair(one: Half<'_>, other: Half<'_>) -> Option<Pairing> {
     let stranger = best_place(&a, &b).map_or(0.0, |place| place.2);
     let (columns, rows, agreement) = best;
     // Column c of `a` lies on column c + columns of the mirrored `b`.
-    (agreement >= LEAST && agreement - stranger >= LEAD).then(|| Pairing {
+    (agreement >= LEAST && agreement - stranger >= LEAD).then_some(Pairing {
         turn_mm: (b.columns as f64 - columns as f64) * BLOCK_MM,
         up_mm: rows as f64 * BLOCK_MM + b.low_mm - a.low_mm,
         agreement,
@@ -146,7 +147,7 @@ fn best_place(a: &Blocks, b: &Blocks) -> Option<(isize, isize, f64)> {
 }
 
 fn correlation(a: &Blocks, b: &Blocks, columns: isize, rows: isize) -> Option<f64> {
-    let mut pairs = Vec::new();
+    let (mut xs, mut ys) = (Vec::new(), Vec::new());
     for r in 0..a.rows {
         let Some(other) = r.checked_add_signed(rows).filter(|r| *r < b.rows) else {
             continue;
@@ -158,20 +159,15 @@ fn correlation(a: &Blocks, b: &Blocks, columns: isize, rows: isize) -> Option<f6
                     b.values[other * b.columns + there],
                 )
             {
-                pairs.push((x, y));
+                xs.push(x);
+                ys.push(y);
             }
         }
     }
-    let n = pairs.len() as f64;
-    if pairs.len() < FEWEST {
+    if xs.len() < FEWEST {
         return None;
     }
-    let mean = |f: fn(&(f64, f64)) -> f64| pairs.iter().map(f).sum::<f64>() / n;
-    let (ma, mb) = (mean(|p| p.0), mean(|p| p.1));
-    let sum =
-        |f: &dyn Fn(f64, f64) -> f64| -> f64 { pairs.iter().map(|(x, y)| f(x - ma, y - mb)).sum() };
-    let scatter = (sum(&|x, _| x * x) * sum(&|_, y| y * y)).sqrt();
-    (scatter > 0.0).then(|| sum(&|x, y| x * y) / scatter)
+    Some(numeric::correlation(&xs, &ys))
 }
 
 #[cfg(test)]

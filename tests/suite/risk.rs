@@ -180,21 +180,15 @@ fn told(tally: &Tally, least: usize) {
         truly_outside,
         wrong,
     } = tally;
-    println!("{compared} compared, {within} within, {truly_outside} truly outside");
+    let told = format!("{compared} compared, {within} within, {truly_outside} truly outside");
     // Enough was compared, there was something to be caught, and not everything was
     // left open.
-    assert!(*compared >= least, "only {compared} compared");
-    assert!(
-        10 * truly_outside >= *compared,
-        "only {truly_outside} truly outside"
-    );
-    assert!(
-        5 * within >= *compared,
-        "only {within} of {compared} within"
-    );
+    assert!(*compared >= least, "{told}");
+    assert!(10 * truly_outside >= *compared, "{told}");
+    assert!(5 * within >= *compared, "{told}");
     assert!(
         wrong.is_empty(),
-        "{} wrong:\n{}",
+        "{told}, {} wrong:\n{}",
         wrong.len(),
         wrong.join("\n")
     );

@@ -105,18 +105,10 @@ fn coupon(
     };
     spec.rotation_deg = (seed % 9) as f64 - 4.0;
     spec.light_deg = 70.0 + (seed % 5) as f64 * 10.0;
-    if seed % 2 == 0 {
+    if seed.is_multiple_of(2) {
         spec.bench = Bench::Board;
     }
-    let rule = ReferenceKind::Rule {
-        half_mm: false,
-        steel: true,
-        width: 15.0,
-        length: 160.0,
-        first: 20.0,
-        in_cm: false,
-    };
-    fracture::frame::arrange(&mut spec, Some(rule), (seed % 3) as f64 - 1.0);
+    fracture::frame::arrange(&mut spec, Some(broken::rule()), (seed % 3) as f64 - 1.0);
     spec
 }
 

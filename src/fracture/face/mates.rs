@@ -8,7 +8,7 @@
 //! That does not ask which side is the root, so the halves' own evidence adds up.
 
 use super::Laid;
-use crate::base::numeric::median;
+use crate::base::numeric::{correlation, median};
 
 /// The torn metal's width is compared at so many places along the weld.
 const PLACES: usize = 60;
@@ -48,21 +48,6 @@ fn opposite(a: &[f64], b: &[f64]) -> Option<bool> {
     let (along, against) = (correlation(a, b), correlation(a, &reversed));
     let best = along.max(against);
     (best >= LEAST && (along - against).abs() >= LEAD).then_some(along > against)
-}
-
-fn correlation(a: &[f64], b: &[f64]) -> f64 {
-    let n = a.len().min(b.len()) as f64;
-    let mean = |v: &[f64]| v.iter().sum::<f64>() / n;
-    let (ma, mb) = (mean(a), mean(b));
-    let sum = |f: &dyn Fn(f64, f64) -> f64| -> f64 {
-        a.iter().zip(b).map(|(x, y)| f(x - ma, y - mb)).sum()
-    };
-    let scatter = (sum(&|x, _| x * x) * sum(&|_, y| y * y)).sqrt();
-    if scatter > 0.0 {
-        sum(&|x, y| x * y) / scatter
-    } else {
-        0.0
-    }
 }
 
 #[cfg(test)]

@@ -18,6 +18,8 @@ pub struct Writer {
     pub files: Vec<Vec<u8>>,
     /// The page's own style sheet, which its drawings need.
     pub css: String,
+    /// Whether the paper lies across.
+    pub landscape: bool,
 }
 
 /// Reads a page.
@@ -33,6 +35,7 @@ pub fn read(html: &str) -> Sheet {
         out: String::new(),
         files: Vec::new(),
         css,
+        landscape,
     };
     let _ = writeln!(
         writer.out,

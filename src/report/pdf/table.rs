@@ -17,15 +17,19 @@ impl Writer {
         let Some(columns) = columns.filter(|&n| n > 0) else {
             return;
         };
-        self.out.push_str("figure(kind: table, ");
+        let layout = Layout::new(&head, &body, columns, self.landscape);
+        let _ = write!(
+            self.out,
+            "{{ set text({:.3}em)\nfigure(kind: table, ",
+            layout.letters
+        );
         if let Some(caption) = parts("caption").next() {
             self.out
                 .push_str("caption: figure.caption(position: top, strong(");
             self.flow(caption);
             self.out.push_str(")), ");
         }
-        let widths = widths(&head, &body, columns);
-        let _ = writeln!(self.out, "table(columns: ({widths}),");
+        let _ = writeln!(self.out, "table(columns: ({}),", layout.widths);
         if !head.is_empty() {
             self.out.push_str("table.header(");
             for row in head {
@@ -36,7 +40,7 @@ impl Writer {
         for row in body {
             self.row(row, columns, false);
         }
-        self.out.push_str("))\n");
+        self.out.push_str("))}\n");
     }
 
     fn row(&mut self, row: ElementRef<'_>, columns: usize, title: bool) {
@@ -57,7 +61,7 @@ impl Writer {
                 },
                 classes(value),
                 if value.name() == "th" {
-                    "strong"
+                    "bold"
                 } else if is(value, "small") {
                     "small"
                 } else {
@@ -75,16 +79,59 @@ impl Writer {
     }
 }
 
-/// Characters that fit beside each other on upright paper.
-const LINE: usize = 95;
+/// Width of the paper's text in units of the letters' size, upright and across.
+const ROOM: (f64, f64) = (56.0, 88.0);
+/// Width of a letter, of what stands between columns, and least width of a column of
+/// long texts, same unit; bold letters are the widest.
+const LETTER: f64 = 0.72;
+const BETWEEN: f64 = 1.2;
+const LEAST: f64 = 13.0;
 /// Columns of longer texts share what the others leave …
 const SHORT: usize = 22;
 /// … by the length of their longest text, up to this.
 const LONG: usize = 60;
+/// Smallest letters, as a share of the usual ones.
+const SMALLEST: f64 = 0.65;
 
-/// The columns' widths. A column of short texts is as wide as they are, its title broken
-/// into lines; the others share the rest of the paper.
-fn widths(head: &[ElementRef<'_>], body: &[ElementRef<'_>], columns: usize) -> String {
+/// How a table is laid out.
+struct Layout {
+    /// Widths of the columns, as the typesetting library takes them.
+    widths: String,
+    /// Size of its letters against those around it.
+    letters: f64,
+}
+
+impl Layout {
+    /// A column of short texts is as wide as they are, its title broken into lines; the
+    /// others share the rest of the paper. A table too wide for it has smaller letters.
+    fn new(
+        head: &[ElementRef<'_>],
+        body: &[ElementRef<'_>],
+        columns: usize,
+        landscape: bool,
+    ) -> Self {
+        let longest = longest(head, body, columns);
+        let wide = |n: usize| LETTER * n as f64;
+        let least: f64 = longest
+            .iter()
+            .map(|n| BETWEEN + if *n <= SHORT { wide(*n) } else { LEAST })
+            .sum();
+        let room = if landscape { ROOM.1 } else { ROOM.0 };
+        let letters = (room / least).clamp(SMALLEST, 1.0);
+        let fits = letters * least <= room * 1.001;
+        let widths = longest.iter().map(|n| match *n <= SHORT && fits {
+            true => format!("{:.2}em, ", wide(*n) + 0.4),
+            false => format!("{}fr, ", (*n).min(LONG)),
+        });
+        Self {
+            widths: widths.collect(),
+            letters,
+        }
+    }
+}
+
+/// Letters in the longest text of each column; of a title in its longest word.
+fn longest(head: &[ElementRef<'_>], body: &[ElementRef<'_>], columns: usize) -> Vec<usize> {
     let mut longest = vec![1; columns];
     for (rows, title) in [(head, true), (body, false)] {
         for row in rows {
@@ -105,14 +152,7 @@ fn widths(head: &[ElementRef<'_>], body: &[ElementRef<'_>], columns: usize) -> S
             }
         }
     }
-    let short: usize = longest.iter().filter(|n| **n <= SHORT).sum();
     longest
-        .iter()
-        .map(|n| match *n <= SHORT && short <= LINE {
-            true => format!("{:.2}em, ", 0.72 * *n as f64 + 0.5),
-            false => format!("{}fr, ", (*n).min(LONG)),
-        })
-        .collect()
 }
 
 fn span(cell: ElementRef<'_>) -> usize {

@@ -122,7 +122,8 @@ pub fn all() -> Vec<FractureSpec> {
     vec![hr_21(), hr_24(), hr_27()]
 }
 
-fn rule() -> ReferenceKind {
+/// The steel rule beside them.
+pub fn rule() -> ReferenceKind {
     ReferenceKind::Rule {
         half_mm: false,
         steel: true,
