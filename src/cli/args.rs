@@ -293,7 +293,8 @@ pub struct AnswerArgs {
 
     /// Limits to compare with: a built-in name or a TOML file of your own. For
     /// sections iso5817-b, iso5817-c, iso5817-d, iso9606-1,
-    /// aws-d1.1-macroetch-mm, aws-d1.1-macroetch-inch; for broken welds aws-d1.1-break-mm,
+    /// aws-d1.1-macroetch-mm, aws-d1.1-macroetch-inch, asme-ix-macro-mm, asme-ix-macro-inch,
+    /// asme-ix-macro-procedure-mm, asme-ix-macro-procedure-inch; for broken welds aws-d1.1-break-mm,
     /// aws-d1.1-break-inch, asme-ix-break-mm, asme-ix-break-inch, iso5817-b-break,
     /// iso5817-c-break, iso5817-d-break, iso9606-1-break, harbour-row-contest.
     /// Without it nothing is judged, and the report says so

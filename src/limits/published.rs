@@ -15,6 +15,22 @@ const TEXTS: &[(&str, &str)] = &[
         include_str!("profiles/aws-d1.1-macroetch-mm.toml"),
     ),
     (
+        "asme-ix-macro-inch",
+        include_str!("profiles/asme-ix-macro-inch.toml"),
+    ),
+    (
+        "asme-ix-macro-mm",
+        include_str!("profiles/asme-ix-macro-mm.toml"),
+    ),
+    (
+        "asme-ix-macro-procedure-inch",
+        include_str!("profiles/asme-ix-macro-procedure-inch.toml"),
+    ),
+    (
+        "asme-ix-macro-procedure-mm",
+        include_str!("profiles/asme-ix-macro-procedure-mm.toml"),
+    ),
+    (
         "aws-d1.1-break-inch",
         include_str!("profiles/aws-d1.1-break-inch.toml"),
     ),

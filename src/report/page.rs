@@ -104,6 +104,7 @@ fn section_page(record: &Record, jpeg: &[u8]) -> Markup {
         (first_screen(record, jpeg))
         (tables::reasons(record))
         @if let Some(verdict) = &record.verdict { (limits::section(verdict)) }
+        (advice::section(record))
         @if has_numbers(record) {
             (tables::measured(record))
             (tables::not_assessed(record))

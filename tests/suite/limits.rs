@@ -437,6 +437,51 @@ fn aws_inch_and_metric_columns_are_not_mixed() {
 }
 
 /// A face width on the border of two ranges: the limit is as uncertain as it is.
+/// ASME IX QW-183 and QW-184, from memory (reference 3.4): legs may differ by 1/8 in
+/// [3 mm]; for performance a root indication of 1/32 in [0.8 mm] is accepted and the
+/// face may be 1/16 in [1.5 mm] convex or concave.
+#[test]
+fn asme_ix_sections_for_performance_and_procedure() {
+    use Outcome::{Outside, Within};
+    let mut weld = case(10.0, 4.0, 8.0);
+    for (profile, root, face, legs) in [
+        ("asme-ix-macro-inch", 25.4 / 32.0, 25.4 / 16.0, 25.4 / 8.0),
+        ("asme-ix-macro-mm", 0.8, 1.5, 3.0),
+    ] {
+        for (row, name, limit) in [
+            ("root fusion", "root_penetration_mm", -root),
+            ("convexity", "convexity_mm", face),
+            ("concavity", "convexity_mm", -face),
+            ("legs", "leg_difference_mm", legs),
+        ] {
+            let inwards = -f64::signum(limit) * HAIR;
+            assert_eq!(
+                weld.outcome(profile, row, name, limit + inwards),
+                Within,
+                "{row}"
+            );
+            assert_eq!(
+                weld.outcome(profile, row, name, limit - inwards),
+                Outside,
+                "{row}"
+            );
+        }
+        let flaw = |size| weld.with_finding(profile, "root flaw", "lack-of-root-fusion", size);
+        assert_eq!((flaw(root - 0.01), flaw(root + 0.01)), (Within, Outside));
+        let procedure = profile.replace("macro", "macro-procedure");
+        assert_eq!(
+            weld.with_finding(&procedure, "root flaw", "lack-of-root-fusion", 0.3),
+            Outside
+        );
+        assert_eq!(
+            weld.outcome(&procedure, "legs", "leg_difference_mm", legs - HAIR),
+            Within
+        );
+        let rows = weld.verdict(&procedure).checks;
+        assert!(rows.iter().all(|check| !check.limit.contains("convexity")));
+    }
+}
+
 #[test]
 fn an_uncertain_face_width_weighs_both_limits() {
     let mut coupon = case(10.0, 5.0, 8.0);
