@@ -35,8 +35,6 @@ pub struct Pairing {
     turn_mm: f64,
     /// Height on the other less height on the one, mm.
     up_mm: f64,
-    /// Correlation of the evidence.
-    pub agreement: f64,
 }
 
 impl Pairing {
@@ -63,7 +61,6 @@ pub fn pair(one: Half<'_>, other: Half<'_>) -> Option<Pairing> {
     (agreement >= LEAST && agreement - stranger >= LEAD).then_some(Pairing {
         turn_mm: (b.columns as f64 - columns as f64) * BLOCK_MM,
         up_mm: rows as f64 * BLOCK_MM + b.low_mm - a.low_mm,
-        agreement,
     })
 }
 
