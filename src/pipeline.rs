@@ -134,6 +134,15 @@ fn guarded<T>(run: impl FnOnce() -> T) -> Result<T, Reason> {
     })
 }
 
+/// Adds to why a search failed what of the photograph itself may be the cause.
+fn add_faults(photo: &Photo, reasons: &mut Vec<Reason>) {
+    for fault in crate::photo::faults(photo) {
+        if reasons.iter().all(|r| r.code != fault.code) {
+            reasons.push(fault);
+        }
+    }
+}
+
 fn finish_with_picture(
     mut record: Record,
     photo: &Photo,

@@ -15,7 +15,7 @@ mod jpeg;
 mod metadata;
 mod sharpness;
 
-pub use checks::{Checks, check, precheck};
+pub use checks::{Checks, check, faults, precheck};
 pub use format::Format;
 
 use crate::base::raster::Gray;

@@ -10,8 +10,10 @@
 //! Objects have soft edges of their own (a fusion boundary is several pixels
 //! wide), so a low quantile counts: the sharpest edges show what the lens and
 //! the hand let through. Edges must stand out of noise and texture; a blur that
-//! is wide against the pixels is measured on a coarser pyramid level. A smear
-//! in one direction is not told apart: edges along it stay sharp and count.
+//! is wide against the pixels is measured on a coarser pyramid level.
+//!
+//! A camera that moved smears one way: edges across the movement are wide, those
+//! along it stay sharp. Edges are therefore also looked at by direction.
 
 use crate::base::numeric::quantile;
 use crate::base::raster::{Gray, gaussian_blur, halve};
@@ -23,6 +25,24 @@ pub(super) struct Blur {
     pub sigma_px: f64,
     /// Edge points the estimate rests on.
     pub edges: usize,
+    /// What one direction says against another; `None` where not both show enough edges.
+    pub directions: Option<Directions>,
+}
+
+/// The blur in the direction where it is widest, and at right angles to that: standard
+/// deviations, px of the photograph.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Directions {
+    pub widest_px: f64,
+    pub across_px: f64,
+}
+
+impl Directions {
+    /// A lens blurs alike in all directions; edges that are soft by themselves and edges
+    /// of few grey levels make up to twice as much.
+    pub fn is_smear(&self) -> bool {
+        self.widest_px > 2.5 * self.across_px
+    }
 }
 
 /// Added blurs, samples of the pyramid level.
@@ -45,6 +65,9 @@ const WEAKEST: f32 = 0.5;
 const QUANTILE: f64 = 0.33;
 const COARSEST: u32 = 6;
 
+/// Directions are told apart to this many sectors of half a turn.
+const SECTORS: usize = 6;
+
 /// The blur of `luma` over the places where `counts(x, y)` (in samples of
 /// `luma`) holds, in px of the photograph, of which `luma` holds the means over
 /// `px_per_sample` squared. `None` when no level shows enough edges.
@@ -54,37 +77,82 @@ pub(super) fn blur(
     counts: impl Fn(f64, f64) -> bool,
 ) -> Option<Blur> {
     let mut level = luma.clone();
-    let mut widest = None;
+    let mut all: Option<Found> = None;
+    let mut sectors: [Option<Found>; SECTORS] = [None; SECTORS];
     for step in 0..=COARSEST {
         if level.width().min(level.height()) < 16 {
             break;
         }
         let size = f64::from(1u32 << step);
         let edges = edges(&level, |x, y| counts(x * size, y * size));
-        if edges.len() >= (FEWEST >> step).max(FLOOR) {
-            let found = summarise(&edges, size * px_per_sample as f64);
-            widest = Some(found);
-            if found.sigma_px <= WIDEST * size * px_per_sample as f64 {
-                break;
-            }
+        let size = size * px_per_sample as f64;
+        let enough = (FEWEST >> step).max(FLOOR);
+        settle(&mut all, edges.iter().map(|e| e.sigma), size, enough);
+        for (sector, found) in sectors.iter_mut().enumerate() {
+            let own = edges.iter().filter(|e| e.sector == sector);
+            settle(found, own.map(|e| e.sigma), size, enough);
+        }
+        let mut known = sectors.iter().chain([&all]);
+        if known.all(|found| found.is_some_and(|f| f.narrow)) {
+            break;
         }
         level = halve(&level);
     }
-    widest
+    all.map(|all| Blur {
+        sigma_px: all.sigma_px,
+        edges: all.edges,
+        directions: directions(&sectors),
+    })
 }
 
-fn summarise(sigmas: &[f64], size: f64) -> Blur {
+/// What a level says of some edges.
+#[derive(Clone, Copy)]
+struct Found {
+    sigma_px: f64,
+    edges: usize,
+    /// Whether that is narrow enough for the level; if not, a coarser one knows better.
+    narrow: bool,
+}
+
+/// Takes what a level of `size` px a sample says, unless a finer one knew well already.
+fn settle(found: &mut Option<Found>, sigmas: impl Iterator<Item = f64>, size: f64, enough: usize) {
+    let sigmas: Vec<f64> = sigmas.collect();
+    if found.is_some_and(|f| f.narrow) || sigmas.len() < enough {
+        return;
+    }
     // Area means over `size` pixels blur by themselves.
     let own = (size * size - 1.0) / 12.0;
-    let sigma = quantile(sigmas, QUANTILE) * size;
-    Blur {
-        sigma_px: (sigma * sigma - own).max(0.0).sqrt(),
+    let sigma = quantile(&sigmas, QUANTILE) * size;
+    let sigma_px = (sigma * sigma - own).max(0.0).sqrt();
+    *found = Some(Found {
+        sigma_px,
         edges: sigmas.len(),
-    }
+        narrow: sigma_px <= WIDEST * size,
+    });
 }
 
-/// The blur, in samples, at every significant edge point (ridge of the gradient).
-fn edges(level: &Gray, counts: impl Fn(f64, f64) -> bool) -> Vec<f64> {
+fn directions(sectors: &[Option<Found>; SECTORS]) -> Option<Directions> {
+    let blur = |sector: usize| Some(sectors[sector % SECTORS]?.sigma_px);
+    (0..SECTORS)
+        .filter_map(|sector| {
+            Some(Directions {
+                widest_px: blur(sector)?,
+                across_px: blur(sector + SECTORS / 2)?,
+            })
+        })
+        .max_by(|a, b| a.widest_px.total_cmp(&b.widest_px))
+}
+
+/// One significant edge point.
+struct Edge {
+    /// Its blur, samples.
+    sigma: f64,
+    /// Sector of the direction across it.
+    sector: usize,
+}
+
+/// The blur at every significant edge point (ridge of the gradient).
+fn edges(level: &Gray, counts: impl Fn(f64, f64) -> bool) -> Vec<Edge> {
     let (fine, coarse) = (gaussian_blur(level, S1), gaussian_blur(level, S2));
     let (w, h) = (level.width(), level.height());
     let gradient = |g: &Gray, x: usize, y: usize| {
@@ -140,7 +208,9 @@ fn edges(level: &Gray, counts: impl Fn(f64, f64) -> bool) -> Vec<f64> {
                     .max(0.0)
                     .sqrt()
             };
-            sigma.is_finite().then_some(sigma)
+            let turn = dy.atan2(dx).rem_euclid(std::f64::consts::PI) / std::f64::consts::PI;
+            let sector = ((turn * SECTORS as f64) as usize).min(SECTORS - 1);
+            sigma.is_finite().then_some(Edge { sigma, sector })
         })
         .collect()
 }
@@ -186,6 +256,23 @@ mod tests {
                 );
             }
         }
+    }
+
+    #[test]
+    fn a_smear_is_told_from_a_blur() {
+        let still = blur(&scene(2.0, 100.0, 1.0), 1, |_, _| true).unwrap();
+        assert!(!still.directions.unwrap().is_smear(), "{still:?}");
+        // A camera that moved 24 px along x while the shutter was open: a box of
+        // that width has a standard deviation of 24 / √12 = 6.9 px.
+        let sharp = scene(0.7, 100.0, 0.0);
+        let moved = Gray::from_fn(sharp.width(), sharp.height(), |x, y| {
+            let places = (0..24).map(|i| (x + i).min(sharp.width() - 1));
+            (places.map(|x| sharp.at(x, y)).sum::<f32>() / 24.0).round()
+        });
+        let found = blur(&moved, 1, |_, _| true).unwrap();
+        let by = found.directions.unwrap();
+        assert!(by.is_smear() && by.across_px < 2.5, "{found:?}");
+        assert!((by.widest_px - 6.9).abs() < 2.0, "{found:?}");
     }
 
     #[test]

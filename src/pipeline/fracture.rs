@@ -110,7 +110,7 @@ impl Found {
             ScaleSource::CouponLength { .. } => None,
             _ => match timings.stage("scale", || scale::find(photo, &request.scale)) {
                 Ok(scale) => Some(scale),
-                Err(reason) => return self.reasons.push(reason),
+                Err(reason) => return self.refuse(photo, vec![reason]),
             },
         };
         // Kept even if there is no face to measure with it.
@@ -126,7 +126,7 @@ impl Found {
                 self.reasons.extend(found.reasons);
                 found.faces
             }
-            Err(reasons) => return self.refuse(reasons),
+            Err(reasons) => return self.refuse(photo, reasons),
         };
         let scale = match (reference, request.scale.source) {
             (None, ScaleSource::CouponLength { length_mm }) => by_coupon_length(&faces, length_mm),
@@ -153,13 +153,13 @@ impl Found {
                     .extend(face.other_half.map(ToOwned::to_owned));
                 self.face = Some(face);
             }
-            Err(reasons) => return self.refuse(reasons),
+            Err(reasons) => return self.refuse(photo, reasons),
         }
         timings.stage("checks", || self.check_at_face(photo, &scale));
     }
 
     /// Takes over why nothing can be measured; a refusal is never without a reason.
-    fn refuse(&mut self, reasons: Vec<Reason>) {
+    fn refuse(&mut self, photo: &Photo, reasons: Vec<Reason>) {
         self.reasons.extend(reasons);
         if self.reasons.is_empty() {
             self.reasons.push(Reason::new(
@@ -169,6 +169,7 @@ impl Found {
                  focus and evenly lit",
             ));
         }
+        super::add_faults(photo, &mut self.reasons);
     }
 
     /// Capture checks on the face, and the scale there.

@@ -33,7 +33,11 @@ pub fn read_scale(bytes: &[u8], file_name: &str, request: &ScaleRequest) -> Scal
         }
     };
     let read = guarded(|| match photo::precheck(&photo) {
-        reasons if reasons.is_empty() => scale::find(&photo, request).map_err(|r| vec![r]),
+        reasons if reasons.is_empty() => scale::find(&photo, request).map_err(|reason| {
+            let mut reasons = vec![reason];
+            super::add_faults(&photo, &mut reasons);
+            reasons
+        }),
         reasons => Err(reasons),
     });
     let scale = match read {

@@ -80,7 +80,10 @@ impl Found {
         }
         let scale = match timings.stage("scale", || scale::find(photo, &request.scale)) {
             Ok(scale) => scale,
-            Err(reason) => return self.reasons.push(reason),
+            Err(reason) => {
+                self.reasons.push(reason);
+                return super::add_faults(photo, &mut self.reasons);
+            }
         };
         self.scale = Some(scale.facts.clone());
         self.coupon_on_card.clone_from(&scale.coupon_id);
@@ -97,7 +100,10 @@ impl Found {
             )
         }) {
             Ok(welds) => self.welds = welds,
-            Err(reasons) => self.reasons.extend(reasons),
+            Err(reasons) => {
+                self.reasons.extend(reasons);
+                super::add_faults(photo, &mut self.reasons);
+            }
         }
         timings.stage("checks", || self.check_at_weld(photo, &scale));
     }

@@ -110,7 +110,7 @@ pub(super) fn reasons(photo: &Photo, face: &Face, px_per_mm: Option<f64>) -> Vec
     let mut reasons: Vec<Reason> = check(photo, &outline, scale)
         .reasons
         .into_iter()
-        .filter(|r| r.code == Code::OutOfFocus)
+        .filter(|r| matches!(r.code, Code::OutOfFocus | Code::MotionBlur))
         .collect();
     if cropped(photo, face) {
         reasons.push(Reason::new(

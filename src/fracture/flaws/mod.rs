@@ -75,9 +75,10 @@ const SMALLEST: (f64, f64) = (0.03, 6.0);
 const LARGEST_MM2: f64 = 12.0;
 /// Margin around a spot, mm and samples: its ring fits in.
 const MARGIN: (f64, usize) = (0.35, 2);
-/// Log-odds that decide where shadows are as many as on the usual face. The
-/// weights balance as many flaws as shadows; shadows are far more.
-const DECISIVE: f64 = 1.1;
+/// Log-odds that decide on the usual face, which shows [`USUAL_SHADOWS`] that come
+/// near to a flaw and one flaw that is sure. The weights balance as many flaws as
+/// shadows; shadows are far more.
+const DECISIVE: f64 = 0.8;
 /// Log-odds below [`DECISIVE`] down to which a spot counts as a shadow that
 /// might have been one.
 const DOUBTFUL: f64 = 1.6;
@@ -87,6 +88,12 @@ const DOUBTFUL_ABOVE: f64 = 0.4;
 /// (a face with none may be a short one).
 const USUAL_SHADOWS: f64 = 6.0;
 const ADDED_SHADOWS: f64 = 2.0;
+/// Log-odds from which a flaw is sure, how many sure ones count, and how much each
+/// doubling of one more than their number lowers what is asked of the others: gas and
+/// slag come in company, but not everywhere in equal numbers.
+const SURE: f64 = 3.5;
+const MOST_COMPANY: usize = 6;
+const COMPANY: f64 = 0.6;
 /// Elongation from which a cavity is a wormhole.
 const WORMHOLE: f64 = 2.2;
 /// Share of its ellipse below which a spot is ragged: no gas cavity.
@@ -177,12 +184,14 @@ fn at_level(tones: &Tones, smooth: &Gray, slope: &Gray, k: f64, level: f32) -> V
 }
 
 /// Log-odds from which a spot is more likely a flaw than one of this face's
-/// shadows: the more shadows come near to looking like flaws, the more is asked
-/// (Bayes' rule; their number stands for the shadows' prior).
-fn decisive(odds: impl Iterator<Item = f64>) -> f64 {
+/// shadows: the more shadows come near to looking like flaws, the more is asked, and
+/// the more flaws are sure, the less (Bayes' rule; the numbers stand for the priors).
+fn decisive(odds: impl Iterator<Item = f64> + Clone) -> f64 {
     let near = DECISIVE - DOUBTFUL..DECISIVE + DOUBTFUL_ABOVE;
-    let shadows = odds.filter(|o| near.contains(o)).count() as f64;
+    let shadows = odds.clone().filter(|o| near.contains(o)).count() as f64;
+    let sure = odds.filter(|o| *o >= SURE).count().min(MOST_COMPANY) as f64;
     DECISIVE + ((shadows + ADDED_SHADOWS) / (USUAL_SHADOWS + ADDED_SHADOWS)).ln()
+        - COMPANY * (0.5 * (sure + 1.0)).ln()
 }
 
 fn flaw(strip: &Strip, candidate: &Candidate, decisive: f64) -> Flaw {
@@ -243,8 +252,19 @@ mod tests {
         let few = decisive([7.0, 5.0, -3.0].into_iter());
         let many = decisive(std::iter::repeat_n(0.5, 60).chain([7.0]));
         assert!(few < DECISIVE && many > DECISIVE + 1.5, "{few} {many}");
-        // As many as usual: nothing changes.
-        assert!((decisive(std::iter::repeat_n(0.0, 6)) - DECISIVE).abs() < 1e-9);
+        // The usual face: nothing changes.
+        let usual = std::iter::repeat_n(0.0, 6).chain([7.0]);
+        assert!((decisive(usual) - DECISIVE).abs() < 1e-9);
+    }
+
+    #[test]
+    fn less_is_asked_in_the_company_of_sure_flaws() {
+        let with = |sure: usize| {
+            let shadows = std::iter::repeat_n(0.0, 6);
+            decisive(shadows.chain(std::iter::repeat_n(5.0, sure)))
+        };
+        assert!(with(0) > with(1) && with(1) > with(4) + 0.4);
+        assert_eq!(with(MOST_COMPANY), with(50));
     }
 
     #[test]

@@ -29,6 +29,15 @@ const LOUDEST: f32 = 3.0;
 /// Cost of a patch's border, log-odds a cell side.
 const BORDER: f32 = 3.0;
 
+/// What lies at the root line is more often unfused than what lies anywhere else: log-odds
+/// added there, and the height over which that falls to a third, mm.
+const AT_ROOT: f32 = 1.0;
+const AT_ROOT_MM: f64 = 0.8;
+
+/// Added to the evidence for a patch, log-odds: a rippled bead speaks for itself less
+/// than a plate, and what comes out is judged as a whole ([`super::verdict`]).
+const PATCH: f32 = 0.7;
+
 /// Costs of a band's changes, log-odds.
 const RELUCTANCE: Reluctance = Reluctance {
     step: 1.5,
@@ -152,6 +161,10 @@ impl<'a> Reading<'a> {
                 self.before_gap(column, corner, level)
             })
             .collect();
+        let at_edge = |row: usize| match kind {
+            Kind::Root => AT_ROOT * (-(row as f64) * side / AT_ROOT_MM).exp() as f32,
+            _ => 0.0,
+        };
         let gains: Vec<Vec<f32>> = columns
             .iter()
             .map(|column| {
@@ -161,6 +174,7 @@ impl<'a> Reading<'a> {
                         None if k < corner => gain[*i].max(FAINT),
                         None => gain[*i],
                     };
+                    let own = own + at_edge(k);
                     if k == 0 { own - PRESENCE } else { own }
                 };
                 column.iter().enumerate().map(gain).collect()
@@ -215,7 +229,7 @@ impl<'a> Reading<'a> {
                 if kinds[i].is_some() {
                     -LOUDEST
                 } else {
-                    gain[i]
+                    (gain[i] + PATCH).min(LOUDEST)
                 }
             })
             .collect();
