@@ -144,13 +144,15 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
     if let Ok(cases) = &cases {
         describe(&mut check, limit, cases, nominal, scale);
     }
-    let only_cracks = limit.findings == [CRACK] && known.cracks.is_some();
+    let only_cracks = limit.findings == [CRACK];
+    let declared = only_cracks && known.cracks.is_some();
+    let seen = only_cracks && known.cracks == Some(Cracks::Seen);
     if relevant.is_empty() {
         if !missing.is_empty() {
             check.measured = "not searched for".to_owned();
             return not_assessed(check, nobody_looked(profile.kind, &missing));
         }
-        if only_cracks {
+        if declared {
             check.measured = "declared, not measured: the examiner saw none".to_owned();
         } else {
             check.measured = "none found".to_owned();
@@ -170,7 +172,7 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
         .any(|finding| finding.confidence >= SURE_FROM);
     let size = size(profile, limit, &relevant, known);
     check.measured = match (size, limit.size) {
-        _ if only_cracks => "declared, not measured: the examiner saw cracks".to_owned(),
+        _ if seen => "declared, not measured: the examiner saw cracks".to_owned(),
         (Some((size, u)), Size::AreaPercent) => format!(
             "{} found, {} of the face",
             relevant.len(),
@@ -190,6 +192,13 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
         (None, _) => format!("{} found, size not measured", relevant.len()),
     };
     check.value = size.map(|(size, _)| size);
+    if declared && !seen {
+        add_note(
+            &mut check,
+            "the examiner saw none and the picture shows what looks like one: look again there"
+                .to_owned(),
+        );
+    }
 
     let mut check = if nothing_allowed(case) && case.short.is_none() {
         check.outcome = Outcome::Outside;
@@ -259,13 +268,16 @@ pub fn check(profile: &Profile, limit: &Limit, known: &Known, nominal: &Nominal)
 
 fn nobody_looked(kind: Kind, missing: &[&str]) -> String {
     if missing == [CRACK] {
-        return format!(
-            "the picture is not searched for cracks: look at the {} yourself, with a lens, and \
-             declare what you saw (--cracks none or --cracks seen)",
-            match kind {
-                Kind::Section => "section",
-                Kind::Fracture => "face",
+        let looked = match kind {
+            Kind::Section => {
+                "that no crack was found at a toe does not show that there is none: look at the \
+                 section"
             }
+            Kind::Fracture => "the picture is not searched for cracks: look at the face",
+        };
+        return format!(
+            "{looked} yourself, with a lens, and declare what you saw (--cracks none or --cracks \
+             seen)"
         );
     }
     format!(

@@ -20,6 +20,8 @@ mod card;
 mod class;
 /// The program as typed: arguments, exit codes, files left, what goes to which stream.
 mod command_line;
+/// Cracks at a toe, scratches, sound metal.
+mod cracks;
 /// Painted broken coupons: their truth, the shipped examples, what is measured of them.
 mod fractures;
 /// Floor 0 against independent code: the `geo` crate, brute force, naive loops.

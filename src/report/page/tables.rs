@@ -259,8 +259,9 @@ fn searched(record: &Record) -> String {
         })
         .collect();
     format!(
-        "Searched for: {}. Smaller ones, hair-thin lines and every other kind, cracks among them, \
-         only your own eyes can find: look at the section with a lens.",
+        "Searched for: {}; and for clear cracks that run from a toe into the plate. Smaller ones, \
+         hair-thin lines and every other kind, cracks elsewhere among them, only your own eyes can \
+         find: look at the section with a lens.",
         kinds.join(", ")
     )
 }

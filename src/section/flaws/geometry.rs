@@ -75,6 +75,15 @@ impl WeldShape {
         }
     }
 
+    /// The place with these coordinates beside a surface, as [`beside`](Self::beside) has them.
+    pub fn at(&self, side: Side, along: f64, over: f64) -> Point<Joint> {
+        let (run, out) = match side {
+            Side::Nonbutting => (Vector::new(1.0, 0.0), Vector::new(0.0, 1.0)),
+            Side::Butting => (self.riser, -self.riser.turned()),
+        };
+        Point::new(0.0, 0.0) + run * along + out * over
+    }
+
     /// Whether a place lies within `reach` mm of an original surface under the weld.
     pub fn on_surface(&self, p: Point<Joint>, reach: f64) -> bool {
         self.surface_under(p, reach).is_some()

@@ -139,7 +139,7 @@ pub fn judge(
 
 /// Depth at which a lens that draws a sharp edge `edge_mm` wide shows a black
 /// line `black_mm` wide (a Gaussian's share within the line's width).
-fn drawn_depth(black_mm: f64, edge_mm: f64) -> f64 {
+pub fn drawn_depth(black_mm: f64, edge_mm: f64) -> f64 {
     // An edge drawn by a Gaussian is √(2π) σ wide by its steepest slope.
     let sigma = edge_mm / std::f64::consts::TAU.sqrt();
     erf(black_mm / BLACK / (2.0 * std::f64::consts::SQRT_2 * sigma)).max(1e-6)

@@ -1,10 +1,11 @@
-//! Flaws inside the weld: lines where metal did not fuse, pores, inclusions.
+//! Flaws inside the weld: lines where metal did not fuse, pores, inclusions; and cracks
+//! that run from a toe into the plate ([`crack`]).
 //!
 //! The weld's outlines are taken as found. Its surroundings are sampled once
 //! in the joint's own frame; dark spots and dark lines are found there, each
 //! judged by what it looks like and where it lies.
 //!
-//! Guaranteed: every finding lies inside the weld metal or on an original
+//! Guaranteed: every other finding lies inside the weld metal or on an original
 //! surface under it. Not guaranteed: a crack inside the weld metal looks like
 //! a line between two runs and is called one; a scratch as black as a void
 //! that ends inside the weld cannot be told from it.
@@ -12,6 +13,7 @@
 mod blob;
 mod blur;
 mod chain;
+mod crack;
 mod finding;
 mod geometry;
 mod line;
@@ -28,6 +30,7 @@ use crate::photo::Photo;
 use crate::record::{Coupon, Finding, Searched};
 use crate::scale::Scale;
 use blob::Blob;
+use crack::Crack;
 use finding::Book;
 use geometry::WeldShape;
 use line::{Conditions, LEAST_LENGTH_MM, Place, Unfused};
@@ -68,7 +71,8 @@ pub fn search(photo: &Photo, scale: &Scale, declared: &Coupon, weld: &mut Weld) 
     if edge_mm > MOST_BLUR_MM || white_share(&patch) > MOST_WHITE {
         return;
     }
-    let found = look(&patch, &shape, edge_mm);
+    let mut found = look(&patch, &shape, edge_mm);
+    found.cracks = crack::find(photo, &scale.map, &shape, edge_mm);
     let book = Book {
         scale,
         shape: &shape,
@@ -116,6 +120,8 @@ struct Found {
     lines: Vec<Unfused>,
     /// Pores and inclusions, with their merit.
     spots: Vec<(Blob, Kind, f64)>,
+    /// Cracks that begin at a toe.
+    cracks: Vec<Crack>,
     /// An open void at the joint root.
     void: Option<OpenRoot>,
 }

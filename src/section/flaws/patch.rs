@@ -49,13 +49,41 @@ pub struct Patch {
 impl Patch {
     /// Samples the surroundings of a weld. `None` when there is no area to search.
     pub fn new(photo: &Photo, map: &PlaneMap, shape: &WeldShape) -> Option<Self> {
-        let (mut low, mut high) = (shape.metal[0], shape.metal[0]);
-        for p in &shape.metal {
-            low = Point::new(low.x.min(p.x), low.y.min(p.y));
-            high = Point::new(high.x.max(p.x), high.y.max(p.y));
-        }
-        low = Point::new(low.x - MARGIN_MM, low.y - MARGIN_MM);
-        let (wide, tall) = (high.x + MARGIN_MM - low.x, high.y + MARGIN_MM - low.y);
+        let (low, high) = bounds(&shape.metal)?;
+        let low = Point::new(low.x - MARGIN_MM, low.y - MARGIN_MM);
+        let high = Point::new(high.x + MARGIN_MM, high.y + MARGIN_MM);
+        let mut patch = Self::sampled(photo, map, shape, (low, high));
+        patch.open = patch.searchable(shape);
+        patch.background = patch.sound_lightness()?;
+        Some(patch)
+    }
+
+    /// Samples a stretch of metal, of which only what `open` says is searched. `None`
+    /// when there is no area to search.
+    pub fn of_metal(
+        photo: &Photo,
+        map: &PlaneMap,
+        shape: &WeldShape,
+        corners: &[Point<Joint>],
+        open: impl Fn(Point<Joint>) -> bool,
+    ) -> Option<Self> {
+        let mut patch = Self::sampled(photo, map, shape, bounds(corners)?);
+        let w = patch.width();
+        patch.open = (0..patch.luma.samples().len())
+            .map(|i| open(patch.place((i % w) as f64, (i / w) as f64)))
+            .collect();
+        patch.background = patch.sound_lightness()?;
+        Some(patch)
+    }
+
+    /// The picture between two corners of the joint's frame.
+    fn sampled(
+        photo: &Photo,
+        map: &PlaneMap,
+        shape: &WeldShape,
+        (low, high): (Point<Joint>, Point<Joint>),
+    ) -> Self {
+        let (wide, tall) = (high.x - low.x, high.y - low.y);
         let px_mm = 1.0 / map.px_per_mm_at(shape.frame.root);
         let step_mm = px_mm
             .max(FINEST_MM)
@@ -80,17 +108,14 @@ impl Patch {
                 chroma[r * columns + c] = [*a, *b];
             }
         }
-        let mut patch = Self {
+        Self {
             low,
             step_mm,
             luma: Gray::new(columns, rows, luma),
             chroma,
             open: Vec::new(),
             background: Gray::new(1, 1, vec![0.0]),
-        };
-        patch.open = patch.searchable(shape);
-        patch.background = patch.sound_lightness()?;
-        Some(patch)
+        }
     }
 
     /// Columns.
@@ -227,6 +252,17 @@ impl Patch {
                 .max(1.0)
         }))
     }
+}
+
+/// Lowest and highest corner of a box around some places.
+fn bounds(places: &[Point<Joint>]) -> Option<(Point<Joint>, Point<Joint>)> {
+    let first = *places.first()?;
+    Some(places.iter().fold((first, first), |(low, high), p| {
+        (
+            Point::new(low.x.min(p.x), low.y.min(p.y)),
+            Point::new(high.x.max(p.x), high.y.max(p.y)),
+        )
+    }))
 }
 
 /// The samples inside a closed outline (even-odd rule).

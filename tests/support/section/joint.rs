@@ -38,6 +38,8 @@ pub struct JointSpec {
     pub passes: usize,
     /// Centre and diameter of round pores.
     pub pores: Vec<(P, f64)>,
+    /// Thin gaps in the metal (cracks, scratches): their course and width.
+    pub gaps: Vec<(Vec<P>, f64)>,
     pub seed: u64,
 }
 

@@ -51,6 +51,10 @@ pub fn colour(j: &Joint, etch: &Etch, p: P, weld: f64, fine: f64, seed: u64) -> 
         let d = length(sub(p, *centre)) - diameter / 2.0;
         v *= 1.0 - 0.93 * cover(d, fine.max(0.03));
     }
+    for (course, width) in &j.spec.gaps {
+        let d = to_polyline(p, course).0 - width / 2.0;
+        v *= 1.0 - 0.93 * cover(d, fine.max(0.01));
+    }
     let warm = if weld < 0.0 { 0.985 } else { 1.0 };
     [v * etch.tint[0], v * etch.tint[1], v * etch.tint[2] * warm]
 }

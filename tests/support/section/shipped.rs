@@ -30,6 +30,7 @@ pub fn hr_07() -> SectionSpec {
             undercut_butting: 0.0,
             reach: [17.0, 9.0, 13.0],
             passes: 1,
+            gaps: Vec::new(),
             pores: vec![],
             seed: 71,
         },

@@ -66,6 +66,7 @@ pub fn case(seed: u64) -> SectionSpec {
             s.between(6.0, 14.0),
         ],
         passes,
+        gaps: Vec::new(),
         pores: vec![],
         seed,
     };
