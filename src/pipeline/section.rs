@@ -99,7 +99,11 @@ impl Found {
                 super::seed(&self.photo.sha256),
             )
         }) {
-            Ok(welds) => self.welds = welds,
+            Ok(welds) => {
+                let notes = welds.iter().filter_map(|weld| weld.note);
+                self.photo.notes.extend(notes.map(ToOwned::to_owned));
+                self.welds = welds;
+            }
             Err(reasons) => {
                 self.reasons.extend(reasons);
                 super::add_faults(photo, &mut self.reasons);

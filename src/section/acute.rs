@@ -68,6 +68,7 @@ mod tests {
             searched: Vec::new(),
             reasons: Vec::new(),
             scale_checks: Vec::new(),
+            note: None,
         }
     }
 

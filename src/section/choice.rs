@@ -38,6 +38,10 @@ const LED_BY_SHARPNESS: Least = Least {
     merit: 12.0,
     support: 0.7,
 };
+/// Merit of a weld that shows no fusion boundary: with the surroundings taken for metal
+/// and the metal for the surroundings, the corner between two plates' outer surfaces
+/// reached 9.7.
+const WITHOUT_FUSION: f64 = 12.0;
 /// Support of an outline from which on no other is looked for.
 const SURE_SUPPORT: f64 = 0.8;
 /// Least distance from the joint root to the face, px of the photograph. An edge is
@@ -126,10 +130,17 @@ fn best(photo: &Photo, scale: &Scale, candidates: &[Reading], guide: Guide) -> O
         Guide::Colours => LED_BY_COLOURS,
         Guide::Sharpness => LED_BY_SHARPNESS,
     };
+    let enough = |c: &Choice| {
+        let merit = match c.tracing.fusion {
+            Ok(_) => least.merit,
+            Err(_) => least.merit.max(WITHOUT_FUSION),
+        };
+        c.merit >= merit && c.tracing.support >= least.support
+    };
     traced
         .into_iter()
         .max_by(|a, b| a.merit.total_cmp(&b.merit))
-        .filter(|c| c.merit >= least.merit && c.tracing.support >= least.support)
+        .filter(enough)
 }
 
 /// Whether a face lies far enough from the joint root to be one.

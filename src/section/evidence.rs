@@ -177,6 +177,23 @@ impl Profile {
             .sum()
     }
 
+    /// The stretch with the most net evidence: where it begins and ends, and how much, mm.
+    pub fn longest(&self) -> Option<(f64, f64, f64)> {
+        let at = |i: usize| self.start + i as f64 * STEP_MM;
+        let (mut sum, mut first) = (0.0, 0);
+        let mut best = None;
+        for (i, value) in self.values.iter().enumerate() {
+            // A stretch does not go on outside the picture.
+            sum += value.map_or(f64::NEG_INFINITY, |v| f64::from(v - NEUTRAL) * STEP_MM);
+            if sum <= 0.0 {
+                (sum, first) = (0.0, i + 1);
+            } else if best.is_none_or(|(_, _, most)| sum > most) {
+                best = Some((at(first), at(i + 1), sum));
+            }
+        }
+        best
+    }
+
     fn between(&self, from: f64, to: f64) -> impl Iterator<Item = f32> + '_ {
         let index = |t: f64| {
             (((t - self.start) / STEP_MM).round().max(0.0) as usize).min(self.values.len())

@@ -8,6 +8,7 @@
 
 use super::bare::{bare_runs, clear_of_weld};
 use super::evidence::{Evidence, Profile, Run, net_along};
+use super::lap::{self, Upper};
 use super::view::colour_distance;
 use crate::base::geometry::{Joint, Line, Mm, Point, Px, Vector};
 use crate::base::numeric::{Grid, optimal_path};
@@ -94,6 +95,48 @@ pub struct Reading {
     pub back: (Option<f64>, Option<f64>),
     /// How well the picture supports it; only for comparing readings.
     pub score: f64,
+    /// The upper plate of a lap whose end face is covered; `butting` is the end face then.
+    pub upper: Option<Upper>,
+}
+
+/// A bare surface beyond the weld.
+pub struct BareSide {
+    /// Where its distances are counted from.
+    pub from: Point<Mm>,
+    /// The way it runs, away from the weld.
+    pub along: Vector<Mm>,
+    /// Out of the plate.
+    pub out: Vector<Mm>,
+    /// What of it is bare.
+    pub run: Run,
+}
+
+impl Reading {
+    /// The bare surfaces beside the nonbutting and the butting toe.
+    pub fn bare_sides(&self) -> [BareSide; 2] {
+        let frame = &self.frame;
+        let nonbutting = BareSide {
+            from: frame.root,
+            along: frame.along_nonbutting,
+            out: frame.out_of_nonbutting(),
+            run: self.nonbutting,
+        };
+        let butting = match self.upper {
+            None => BareSide {
+                from: frame.root,
+                along: frame.along_butting,
+                out: frame.out_of_butting(),
+                run: self.butting,
+            },
+            Some(upper) => BareSide {
+                from: frame.root + frame.along_butting * upper.height,
+                along: lap::away(frame),
+                out: frame.along_butting,
+                run: upper.bare,
+            },
+        };
+        [nonbutting, butting]
+    }
 }
 
 /// Thicknesses tried when none was declared, mm.
@@ -168,12 +211,27 @@ pub fn readings(evidence: &Evidence, edges: &[Line<Px>], declared: &Coupon) -> V
                             evidence,
                             frame,
                             (*nonbutting, *butting),
+                            None,
                             declared,
                         ));
                     }
                 }
             }
         }
+    }
+    for place in lap::places(evidence, &lines, &profiles, declared) {
+        let end = Run {
+            begin: place.upper.height,
+            end: place.upper.height,
+            gain: place.upper.bare.gain,
+        };
+        list.extend(first_look(
+            evidence,
+            place.frame,
+            (place.nonbutting, end),
+            Some(place.upper),
+            declared,
+        ));
     }
     list.sort_by(|x, y| y.score.total_cmp(&x.score));
     let mut list = distinct(list, SAME_ROOT_MM);
@@ -195,6 +253,7 @@ pub fn distinct(sorted: Vec<Reading>, apart: f64) -> Vec<Reading> {
             k.frame.root.distance(r.frame.root) < apart
                 && k.frame.along_nonbutting.dot(r.frame.along_nonbutting) > 0.99
                 && k.frame.along_butting.dot(r.frame.along_butting) > 0.99
+                && k.upper.is_some() == r.upper.is_some()
         });
         if !repeats {
             kept.push(r);
@@ -228,6 +287,7 @@ fn first_look(
     evidence: &Evidence,
     frame: JointFrame,
     (nonbutting, butting): (Run, Run),
+    upper: Option<Upper>,
     declared: &Coupon,
 ) -> Option<Reading> {
     // Legs of a fillet differ by no more than a factor of about three.
@@ -262,6 +322,7 @@ fn first_look(
         clear_from: (nonbutting.begin, butting.begin),
         thickness_nonbutting: 0.0,
         back: (None, None),
+        upper,
         score: gain_u.min(gain_v) + 0.5 * (gain_u + gain_v),
     };
     let score = reading.score * colour_factor(evidence, &reading);
@@ -341,13 +402,16 @@ fn second_look(evidence: &Evidence, reading: Reading, declared: &Coupon) -> Read
             frame.out_of_nonbutting(),
             &reading.nonbutting,
         ),
-        clear_of_weld(
-            evidence,
-            frame.root,
-            v,
-            frame.out_of_butting(),
-            &reading.butting,
-        ),
+        match reading.upper {
+            Some(upper) => upper.height,
+            None => clear_of_weld(
+                evidence,
+                frame.root,
+                v,
+                frame.out_of_butting(),
+                &reading.butting,
+            ),
+        },
     );
     let sure = |(mm, net): (f64, f64)| (net >= SURE_BACK_MM).then_some(mm);
     Reading {
@@ -415,31 +479,30 @@ fn face_evidence(evidence: &Evidence, reading: &Reading) -> f64 {
 /// Near 1 when each plate keeps its colour from deep inside up to its surface,
 /// both plates have one colour, and what lies outside has another.
 fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
-    let frame = &reading.frame;
-    let mean =
-        |run: &Run, along: Vector<Mm>, off: Vector<Mm>, depths: [f64; 3]| -> Option<[f64; 3]> {
-            let (mut sum, mut n) = ([0.0; 3], 0.0);
-            let end = run.end.min(run.begin + 12.0);
-            for i in 0..24 {
-                let t = run.begin + 0.3 + (end - run.begin - 0.3) * i as f64 / 23.0;
-                for d in depths {
-                    let p = evidence.map.to_px(frame.root + along * t - off * d);
-                    if evidence.view.covers(p) {
-                        for (s, c) in sum.iter_mut().zip(evidence.view.colour(p)) {
-                            *s += f64::from(c);
-                        }
-                        n += 1.0;
+    let mean = |side: &BareSide, depths: [f64; 3]| -> Option<[f64; 3]> {
+        let (mut sum, mut n) = ([0.0; 3], 0.0);
+        let run = &side.run;
+        let end = run.end.min(run.begin + 12.0);
+        for i in 0..24 {
+            let t = run.begin + 0.3 + (end - run.begin - 0.3) * i as f64 / 23.0;
+            for d in depths {
+                let p = evidence
+                    .map
+                    .to_px(side.from + side.along * t - side.out * d);
+                if evidence.view.covers(p) {
+                    for (s, c) in sum.iter_mut().zip(evidence.view.colour(p)) {
+                        *s += f64::from(c);
                     }
+                    n += 1.0;
                 }
             }
-            (n > 0.0).then(|| sum.map(|s| s / n))
-        };
-    let (u, v) = (frame.along_nonbutting, frame.along_butting);
-    let (out_u, out_v) = (frame.out_of_nonbutting(), frame.out_of_butting());
-    let one = |run: &Run, along: Vector<Mm>, off: Vector<Mm>| {
-        let air = mean(run, along, off, [-0.4, -0.7, -1.0])?;
-        let near = mean(run, along, off, [0.4, 0.6, 0.8])?;
-        let deep = mean(run, along, off, [1.6, 2.2, 2.8])?;
+        }
+        (n > 0.0).then(|| sum.map(|s| s / n))
+    };
+    let one = |side: &BareSide| {
+        let air = mean(side, [-0.4, -0.7, -1.0])?;
+        let near = mean(side, [0.4, 0.6, 0.8])?;
+        let deep = mean(side, [1.6, 2.2, 2.8])?;
         let apart = colour_distance(near, air);
         Some((
             apart / (apart + colour_distance(near, deep) + 1.0),
@@ -447,10 +510,9 @@ fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
             deep,
         ))
     };
-    let (Some((kept_u, apart_u, deep_u)), Some((kept_v, apart_v, deep_v))) = (
-        one(&reading.nonbutting, u, out_u),
-        one(&reading.butting, v, out_v),
-    ) else {
+    let [u, v] = reading.bare_sides();
+    let (Some((kept_u, apart_u, deep_u)), Some((kept_v, apart_v, deep_v))) = (one(&u), one(&v))
+    else {
         return 0.2;
     };
     let apart = apart_u.min(apart_v);

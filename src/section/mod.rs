@@ -15,6 +15,7 @@ mod flaws;
 mod fusion;
 mod gap;
 mod groove;
+mod lap;
 mod measurands;
 mod members;
 mod outline;
@@ -54,6 +55,8 @@ pub struct Weld {
     pub reasons: Vec<Reason>,
     /// What the plates say of the scale, a sentence each.
     pub scale_checks: Vec<String>,
+    /// What has to be known of the numbers as a whole.
+    pub note: Option<&'static str>,
 }
 
 /// Finds and measures the fillet welds of a section, the main one first.

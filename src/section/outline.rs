@@ -66,7 +66,8 @@ pub enum Guide {
 }
 
 /// Finds the outline. `far` = how far along the nonbutting and the butting
-/// surface to follow it, mm from the root.
+/// surface to follow it, mm from the root; over a covered end face, how far along the
+/// upper surface, mm from its corner.
 pub fn trace(
     photo: &Photo,
     map: &PlaneMap,
@@ -107,8 +108,18 @@ fn coarse(
     // bisector, so that both bare surfaces are seen under an angle.
     let back = 0.5 * far.0.max(far.1).clamp(6.0, 30.0);
     let centre = Point::<Joint>::new(0.0, 0.0) - Vector::from_angle(0.5 * psi) * back;
+    let root = Point::<Joint>::new(0.0, 0.0);
     let start = (Point::new(far.0, 0.0) - centre).angle();
-    let end = (Point::new(0.0, 0.0) + riser * far.1 - centre).angle();
+    // Over a covered end face the outline goes on along the upper surface.
+    let (last_line, last_place) = match reading.upper {
+        None => (Line::new(root, riser), root + riser * far.1),
+        Some(upper) => {
+            let corner = root + riser * upper.height;
+            let place = corner - Vector::new(far.1, 0.0);
+            (Line::new(place, Vector::new(1.0, 0.0)), place)
+        }
+    };
+    let end = (last_place - centre).angle();
     let reach = far.0.max(far.1) + back + 2.0;
     let typical = back + 0.7 * far.0.max(far.1);
     let columns = ((end - start) * typical / COLUMN_MM).ceil() as usize;
@@ -162,7 +173,10 @@ fn coarse(
         let direction = Vector::<Joint>::from_angle(angle(c));
         // Where this ray leaves the plates: the outline cannot lie deeper than
         // a bad undercut below the surfaces.
-        let surface = exit(centre, direction, psi, 1.2);
+        let surface = match reading.upper {
+            None => exit(centre, direction, psi, 1.2),
+            Some(_) => exit(centre, direction, 0.0, 1.2),
+        };
         // Running sums of "air" along the ray.
         let mut sums = Vec::with_capacity(strip.rows + 1);
         sums.push(0.0f32);
@@ -204,7 +218,8 @@ fn coarse(
             .map(|c| {
                 let p = ray(c).crossing(line)?;
                 let (out, along) = (ray(c).along(p), line.along(p));
-                (out > 0.0 && along > 0.5).then(|| strip.row_at(out))
+                let begin = if line.point == root { 0.5 } else { -0.5 };
+                (out > 0.0 && along > begin).then(|| strip.row_at(out))
             })
             .collect();
         let window = (TRACK_SLACK_MM / step).ceil() as usize;
@@ -232,9 +247,8 @@ fn coarse(
             rows: rows.iter().map(|r| r.unwrap_or(0)).collect(),
         }
     };
-    let root = Point::<Joint>::new(0.0, 0.0);
     let first = track(&Line::new(root, Vector::new(1.0, 0.0)));
-    let last = track(&Line::new(root, riser));
+    let last = track(&last_line);
     // Seen from the centre, a face runs at no less than about 25° against the
     // rays: dr/ds stays below about 2.
     let steepest = ((COLUMN_MM * 3.0) / step).ceil().max(3.0) as usize;
@@ -298,28 +312,23 @@ fn exit(centre: Point<Joint>, direction: Vector<Joint>, psi: f64, below: f64) ->
 fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Learned {
     let frame = &reading.frame;
     let (mut air, mut plate, mut weld) = (Vec::new(), Vec::new(), Vec::new());
-    for (along, out, clear, far) in [
-        (
-            frame.along_nonbutting,
-            frame.out_of_nonbutting(),
-            reading.clear_from.0,
-            far.0,
-        ),
-        (
-            frame.along_butting,
-            frame.out_of_butting(),
-            reading.clear_from.1,
-            far.1,
-        ),
+    let [side_n, side_b] = reading.bare_sides();
+    let clear_b = match reading.upper {
+        None => reading.clear_from.1,
+        Some(_) => 0.0,
+    };
+    for (side, clear, far) in [
+        (side_n, reading.clear_from.0, far.0),
+        (side_b, clear_b, far.1),
     ] {
         // The outer half only: where the weld ends is not certain yet.
         let from = (clear + 0.6).max(0.5 * (clear + far)).min(far - 1.0);
         let to = far;
         let count = ((to - from) / 0.15).ceil() as usize;
         let spine: Vec<Point<Mm>> = (0..count)
-            .map(|i| frame.root + along * (from + i as f64 * 0.15))
+            .map(|i| side.from + side.along * (from + i as f64 * 0.15))
             .collect();
-        let strip = Strip::new(photo, map, spine, vec![out; count], -3.0, 5.0, 0.15);
+        let strip = Strip::new(photo, map, spine, vec![side.out; count], -3.0, 5.0, 0.15);
         for c in 0..count {
             for (r, colour) in strip.column(c).iter().enumerate() {
                 let offset = strip.offset_mm(r as f64);

@@ -2,6 +2,7 @@
 
 use super::evidence::Run;
 use super::fusion::{self, Fusion};
+use super::lap::{self, Upper};
 use super::members::{JointFrame, Reading};
 use super::outline::{self, Guide};
 use super::surface::{self, Surface};
@@ -31,6 +32,8 @@ const BEYOND_TOE_MM: f64 = 12.0;
 const DEEPEST_OF_LEG: f64 = 0.27;
 /// Edge of a plate's other surface looked at, mm from the joint root.
 const BACK_MM: (f64, f64) = (-10.0, 30.0);
+/// Upper surface of a lap followed behind the corner, mm.
+const ALONG_UPPER_MM: f64 = 5.0;
 /// Rounds of toes → surfaces → outline → toes.
 const ROUNDS: usize = 2;
 
@@ -59,6 +62,8 @@ pub struct Tracing {
     /// Standard uncertainty of a fusion boundary position, mm, besides its own
     /// deviation.
     pub fusion_mm: f64,
+    /// Whether the weld covers the end face of a lap's upper plate.
+    pub covered: bool,
 }
 
 /// Traces one reading. `None` when the outline cannot be followed from one surface
@@ -66,25 +71,45 @@ pub struct Tracing {
 pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> Option<Tracing> {
     let mut reading = *reading;
     let root = Point::<Joint>::new(0.0, 0.0);
-    let follow = |reading: &Reading| {
+    // Over a covered end face the frame moves to the corner that the outline shows.
+    let follow = |reading: &mut Reading| {
         let far = |run: Run, clear: f64| run.end.min(clear + BEYOND_TOE_MM) - 0.4;
-        let far = (
-            far(reading.nonbutting, reading.clear_from.0),
-            far(reading.butting, reading.clear_from.1),
-        );
+        let far_n = far(reading.nonbutting, reading.clear_from.0);
+        let Some(upper) = reading.upper else {
+            let far = (far_n, far(reading.butting, reading.clear_from.1));
+            let outline = outline::trace(photo, &scale.map, reading, far, guide)?;
+            return toes::find(&outline, reading.frame.dihedral());
+        };
+        let far = (far_n, far(upper.bare, 0.0).min(ALONG_UPPER_MM));
         let outline = outline::trace(photo, &scale.map, reading, far, guide)?;
+        let cut = lap::cut(outline)?;
+        let frame = reading.frame;
+        let by = cut.corner.x;
+        reading.frame.root = frame.to_plane(Point::new(by, 0.0));
+        reading.upper = Some(Upper {
+            height: cut.corner.y,
+            ..upper
+        });
+        let mut outline = cut.outline;
+        for p in &mut outline.points {
+            *p = reading.frame.to_joint(frame.to_plane(*p));
+        }
+        outline.legs = (outline.legs.0 - by, cut.corner.y);
         toes::find(&outline, reading.frame.dihedral())
     };
-    let mut toes = follow(&reading)?;
+    let mut toes = follow(&mut reading)?;
     let mut surfaces = None;
     for _ in 0..ROUNDS {
         reading.nonbutting.begin = toes.nonbutting.x;
         reading.butting.begin = toes.butting.distance(root);
         reading.clear_from = (reading.nonbutting.begin, reading.butting.begin);
         surfaces = Some(refine_surfaces(photo, scale, &mut reading)?);
-        toes = follow(&reading)?;
+        toes = follow(&mut reading)?;
     }
-    let (surface_n, surface_b) = surfaces?;
+    let (surface_n, mut surface_b) = surfaces?;
+    if let Some(upper) = &reading.upper {
+        surface_b = lap::end_face(&reading.frame, &surface_b, upper);
+    }
     let frame = &reading.frame;
     // A joint root at the very border of the picture is no joint one can see.
     let border = BORDER_SHARE * photo.width.min(photo.height) as f64;
@@ -130,6 +155,7 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> O
         fusion,
         surfaces: (surface_n, surface_b),
         butting_mm: reading.back.1,
+        covered: reading.upper.is_some(),
     })
 }
 
@@ -167,6 +193,32 @@ fn refine_surfaces(
         frame.root,
         frame.along_nonbutting,
     )));
+    if let Some(upper) = &mut reading.upper {
+        // The end face stands square on the nonbutting surface; what is fitted on the
+        // butting side is the plate's other surface.
+        let corner = frame.root + frame.along_butting * upper.height;
+        let to = (upper.bare.end - 0.4).min(MOST_SURFACE_MM);
+        let top = refine(
+            corner,
+            lap::away(&frame),
+            frame.along_butting,
+            (CLEAR_OF_TOE_MM, to),
+        )?;
+        let root = n.line.at(n.line.along(corner));
+        let square = n.line.direction.turned();
+        let along_butting = if square.dot(frame.along_butting) > 0.0 {
+            square
+        } else {
+            -square
+        };
+        upper.height = top.line.point.distance(root);
+        reading.frame = JointFrame {
+            root,
+            along_nonbutting: n.line.direction,
+            along_butting,
+        };
+        return Some((n, top));
+    }
     let b = fit(
         frame.along_butting,
         frame.out_of_butting(),

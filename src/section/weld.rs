@@ -3,6 +3,7 @@
 use super::Weld;
 use super::gap;
 use super::groove::{self, Beside};
+use super::lap;
 use super::measurands;
 use super::passes;
 use super::restate::restate;
@@ -41,6 +42,9 @@ pub fn measure(
     let mut measurements = measurands::measure(&traced, scale);
     let size_px = (photo.width, photo.height);
     restate(&tracing, scale, size_px, seed, &mut measurements);
+    if tracing.covered {
+        lap::withhold(&mut measurements);
+    }
     measurements.insert("root_gap_mm".to_owned(), root_gap(photo, scale, &tracing));
     let px = |p: Point<Joint>| scale.map.to_px(frame.to_plane(p));
     let draw =
@@ -105,6 +109,7 @@ pub fn measure(
         searched: Vec::new(),
         reasons: Vec::new(),
         scale_checks: Vec::new(),
+        note: tracing.covered.then_some(lap::COVERED),
     }
 }
 

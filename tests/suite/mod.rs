@@ -30,6 +30,8 @@ mod geometry;
 mod intake;
 /// A broken coupon's photograph turned, mirrored, rescaled, brightened.
 mod invariance;
+/// Laps whose weld covers the end face, and laps whose weld does not.
+mod laps;
 /// Profiles and verdicts against published values.
 mod limits;
 /// PDF files, read back.

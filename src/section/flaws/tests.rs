@@ -82,6 +82,7 @@ fn searched_weld(paint: &Paint) -> Weld {
         searched: Vec::new(),
         reasons: Vec::new(),
         scale_checks: Vec::new(),
+        note: None,
     };
     search(&photo, &scale, &Coupon::default(), &mut weld);
     assert!(!weld.searched.is_empty(), "the search ran");
