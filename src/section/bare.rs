@@ -2,6 +2,8 @@
 //! crosses another.
 
 use super::evidence::{Evidence, Profile, Run};
+use super::lap;
+use super::members::Reading;
 use super::view::colour_distance;
 use crate::base::geometry::{Mm, Point, Vector};
 
@@ -111,4 +113,42 @@ pub fn clear_of_weld(
         t -= 0.25;
     }
     t.max(run.begin)
+}
+
+/// A bare surface beyond the weld.
+pub struct BareSide {
+    /// Where its distances are counted from.
+    pub from: Point<Mm>,
+    /// The way it runs, away from the weld.
+    pub along: Vector<Mm>,
+    /// Out of the plate.
+    pub out: Vector<Mm>,
+    /// What of it is bare.
+    pub run: Run,
+}
+
+/// The bare surfaces beside the nonbutting and the butting toe.
+pub fn bare_sides(reading: &Reading) -> [BareSide; 2] {
+    let frame = &reading.frame;
+    let nonbutting = BareSide {
+        from: frame.root,
+        along: frame.along_nonbutting,
+        out: frame.out_of_nonbutting(),
+        run: reading.nonbutting,
+    };
+    let butting = match reading.upper {
+        None => BareSide {
+            from: frame.root,
+            along: frame.along_butting,
+            out: frame.out_of_butting(),
+            run: reading.butting,
+        },
+        Some(upper) => BareSide {
+            from: frame.root + frame.along_butting * upper.height,
+            along: lap::away(frame),
+            out: frame.along_butting,
+            run: upper.bare,
+        },
+    };
+    [nonbutting, butting]
 }

@@ -6,7 +6,7 @@
 //! of straight edges is tried in every role; the reading that the picture
 //! supports best wins. Nothing assumes an upright or unmirrored photograph.
 
-use super::bare::{bare_runs, clear_of_weld};
+use super::bare::{BareSide, bare_runs, bare_sides, clear_of_weld};
 use super::evidence::{Evidence, Profile, Run, net_along};
 use super::lap::{self, Upper};
 use super::view::colour_distance;
@@ -97,46 +97,6 @@ pub struct Reading {
     pub score: f64,
     /// The upper plate of a lap whose end face is covered; `butting` is the end face then.
     pub upper: Option<Upper>,
-}
-
-/// A bare surface beyond the weld.
-pub struct BareSide {
-    /// Where its distances are counted from.
-    pub from: Point<Mm>,
-    /// The way it runs, away from the weld.
-    pub along: Vector<Mm>,
-    /// Out of the plate.
-    pub out: Vector<Mm>,
-    /// What of it is bare.
-    pub run: Run,
-}
-
-impl Reading {
-    /// The bare surfaces beside the nonbutting and the butting toe.
-    pub fn bare_sides(&self) -> [BareSide; 2] {
-        let frame = &self.frame;
-        let nonbutting = BareSide {
-            from: frame.root,
-            along: frame.along_nonbutting,
-            out: frame.out_of_nonbutting(),
-            run: self.nonbutting,
-        };
-        let butting = match self.upper {
-            None => BareSide {
-                from: frame.root,
-                along: frame.along_butting,
-                out: frame.out_of_butting(),
-                run: self.butting,
-            },
-            Some(upper) => BareSide {
-                from: frame.root + frame.along_butting * upper.height,
-                along: lap::away(frame),
-                out: frame.along_butting,
-                run: upper.bare,
-            },
-        };
-        [nonbutting, butting]
-    }
 }
 
 /// Thicknesses tried when none was declared, mm.
@@ -510,7 +470,7 @@ fn colour_factor(evidence: &Evidence, reading: &Reading) -> f64 {
             deep,
         ))
     };
-    let [u, v] = reading.bare_sides();
+    let [u, v] = bare_sides(reading);
     let (Some((kept_u, apart_u, deep_u)), Some((kept_v, apart_v, deep_v))) = (one(&u), one(&v))
     else {
         return 0.2;

@@ -5,6 +5,7 @@
 //! edge evidence and through colours learned beside the two bare surfaces.
 //! Fine: the same in a narrow strip along the coarse path, in the original.
 
+use super::bare::bare_sides;
 use super::members::{JointFrame, Reading};
 use super::palette::{Palette, overlap};
 use super::strip::{Strip, distance};
@@ -312,7 +313,7 @@ fn exit(centre: Point<Joint>, direction: Vector<Joint>, psi: f64, below: f64) ->
 fn learn(photo: &Photo, map: &PlaneMap, reading: &Reading, far: (f64, f64)) -> Learned {
     let frame = &reading.frame;
     let (mut air, mut plate, mut weld) = (Vec::new(), Vec::new(), Vec::new());
-    let [side_n, side_b] = reading.bare_sides();
+    let [side_n, side_b] = bare_sides(reading);
     let clear_b = match reading.upper {
         None => reading.clear_from.1,
         Some(_) => 0.0,
