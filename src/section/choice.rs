@@ -38,10 +38,10 @@ const LED_BY_SHARPNESS: Least = Least {
     merit: 12.0,
     support: 0.7,
 };
-/// Merit of a weld that shows no fusion boundary: with the surroundings taken for metal
-/// and the metal for the surroundings, the corner between two plates' outer surfaces
-/// reached 9.7.
-const WITHOUT_FUSION: f64 = 12.0;
+/// Least merit of a lap that shows no fusion boundary: with metal and surroundings
+/// exchanged, the corner between the outer surface of the one plate and the end of the
+/// other reached 9.7.
+const LAP_WITHOUT_FUSION: f64 = 12.0;
 /// Support of an outline from which on no other is looked for.
 const SURE_SUPPORT: f64 = 0.8;
 /// Least distance from the joint root to the face, px of the photograph. An edge is
@@ -67,20 +67,21 @@ pub struct Choice {
     merit: f64,
 }
 
-/// The weld among `readings`, best first. `None` when none holds together.
-pub fn main(photo: &Photo, scale: &Scale, readings: &[Reading]) -> Option<Choice> {
+/// The weld among `readings`, best first; `lap`: the joint is one, as declared. `None`
+/// when none holds together.
+pub fn main(photo: &Photo, scale: &Scale, readings: &[Reading], lap: bool) -> Option<Choice> {
     let candidates = &readings[..readings.len().min(CANDIDATES)];
     // Colours lead better than the sharpness of edges, unless shadow or glare
     // gives the surroundings the metal's own tone. Then the outline they lead to
     // holds together badly, and the other one is asked for.
-    let by_colours = best(photo, scale, candidates, Guide::Colours);
+    let by_colours = best(photo, scale, candidates, lap, Guide::Colours);
     if by_colours
         .as_ref()
         .is_some_and(|c| c.tracing.support >= SURE_SUPPORT)
     {
         return by_colours;
     }
-    best(photo, scale, candidates, Guide::Sharpness)
+    best(photo, scale, candidates, lap, Guide::Sharpness)
         .into_iter()
         .chain(by_colours)
         .max_by(|a, b| a.merit.total_cmp(&b.merit))
@@ -99,7 +100,7 @@ pub fn second(
         .take(SECOND_CANDIDATES)
         .copied()
         .collect();
-    best(photo, scale, &candidates, Guide::Colours)
+    best(photo, scale, &candidates, false, Guide::Colours)
 }
 
 /// Whether a joint is the one across the butting member: the same nonbutting
@@ -113,7 +114,13 @@ fn is_behind(joint: &JointFrame, main: &JointFrame) -> bool {
 }
 
 /// The candidate whose outline holds together best, if it does well enough.
-fn best(photo: &Photo, scale: &Scale, candidates: &[Reading], guide: Guide) -> Option<Choice> {
+fn best(
+    photo: &Photo,
+    scale: &Scale,
+    candidates: &[Reading],
+    lap: bool,
+    guide: Guide,
+) -> Option<Choice> {
     let traced: Vec<Choice> = candidates
         .par_iter()
         .filter_map(|reading| {
@@ -133,7 +140,8 @@ fn best(photo: &Photo, scale: &Scale, candidates: &[Reading], guide: Guide) -> O
     let enough = |c: &Choice| {
         let merit = match c.tracing.fusion {
             Ok(_) => least.merit,
-            Err(_) => least.merit.max(WITHOUT_FUSION),
+            Err(_) if lap => least.merit.max(LAP_WITHOUT_FUSION),
+            Err(_) => least.merit,
         };
         c.merit >= merit && c.tracing.support >= least.support
     };

@@ -32,7 +32,7 @@ mod weld;
 
 use crate::base::geometry::{Point, Px, contains};
 use crate::photo::Photo;
-use crate::record::{Code, Coupon, Finding, Measurement, Outlines, Reason, Searched};
+use crate::record::{Code, Coupon, Finding, JointType, Measurement, Outlines, Reason, Searched};
 use crate::scale::Scale;
 use std::collections::BTreeMap;
 use thickness::Told;
@@ -81,7 +81,8 @@ pub fn measure(
     let evidence = evidence::Evidence::new(&view, &scale.map);
     let readings = members::readings(&evidence, &edges, declared);
     let readings = members::distinct(readings, APART_MM);
-    let main = choice::main(photo, scale, &readings).ok_or_else(|| vec![no_weld()])?;
+    let lap = declared.joint == Some(JointType::Lap);
+    let main = choice::main(photo, scale, &readings, lap).ok_or_else(|| vec![no_weld()])?;
     let other = choice::second(photo, scale, &readings, &main.reading.frame);
     let told = thickness::compare(&evidence, &main.reading, declared);
     // How many passes were declared is said of the main weld.
