@@ -363,6 +363,7 @@ fn size(
     if limit.size == Size::AreaPercent {
         let face = measured(known.measurements, "face_area_mm2").ok()?;
         let (area, u) = combined(&sizes, true);
+        let u = u + OTHER_KIND * other_kinds_mm2(limit, known);
         let share = 100.0 * area / face.value;
         let u = 100.0 * u / face.value + share * face.u / face.value;
         return (share.is_finite() && u.is_finite()).then_some((share, u));
@@ -370,6 +371,24 @@ fn size(
     let (size, u) = combined(&sizes, limit.sum);
     Some((unit.from_mm(size), unit.from_mm(u)))
 }
+
+/// Chance that a flaw on a face is of another kind than its shape says: of 22 spots on
+/// rendered faces that were called inclusions ten were pores.
+const OTHER_KIND: f64 = 0.45;
+
+/// Area of the flaws that a row about some kinds does not count, mm².
+fn other_kinds_mm2(limit: &Limit, known: &Known) -> f64 {
+    known
+        .findings
+        .iter()
+        .filter(|f| SPOTS.contains(&f.kind.as_str()) && !concerns(limit, f))
+        .filter_map(|f| f.area_mm2)
+        .map(|area| area.value)
+        .sum()
+}
+
+/// Kinds that are told apart by their shape alone.
+const SPOTS: [&str; 3] = ["pore", "wormhole", "inclusion"];
 
 /// The size compared and its standard uncertainty: the sum, or the largest.
 fn combined(sizes: &[(f64, f64)], sum: bool) -> (f64, f64) {
