@@ -41,6 +41,8 @@ const COLOURLESS: f32 = 0.35;
 /// How far from a surface line the bare surface's edge may lie, mm: the line
 /// is straight, lens and plate are not quite.
 const TRACK_SLACK_MM: f64 = 0.25;
+/// No bare surface begins nearer to the joint root than this, mm.
+const FROM_ROOT_MM: f64 = 0.5;
 /// Cost of a column without an edge on a surface line, against 1 on the face:
 /// a straight edge where one is expected needs less proof.
 const TRACK_WORTH: f32 = 0.6;
@@ -112,12 +114,17 @@ fn coarse(
     let root = Point::<Joint>::new(0.0, 0.0);
     let start = (Point::new(far.0, 0.0) - centre).angle();
     // Over a covered end face the outline goes on along the upper surface.
-    let (last_line, last_place) = match reading.upper {
-        None => (Line::new(root, riser), root + riser * far.1),
+    let (last_line, last_begin, last_place) = match reading.upper {
+        None => (Line::new(root, riser), FROM_ROOT_MM, root + riser * far.1),
         Some(upper) => {
             let corner = root + riser * upper.height;
             let place = corner - Vector::new(far.1, 0.0);
-            (Line::new(place, Vector::new(1.0, 0.0)), place)
+            // Its place itself, the line's zero, belongs to it.
+            (
+                Line::new(place, Vector::new(1.0, 0.0)),
+                -FROM_ROOT_MM,
+                place,
+            )
         }
     };
     let end = (last_place - centre).angle();
@@ -176,6 +183,8 @@ fn coarse(
         // a bad undercut below the surfaces.
         let surface = match reading.upper {
             None => exit(centre, direction, psi, 1.2),
+            // Behind the end face lies the upper plate, not air: the nonbutting surface
+            // alone bounds the metal there.
             Some(_) => exit(centre, direction, 0.0, 1.2),
         };
         // Running sums of "air" along the ray.
@@ -213,13 +222,13 @@ fn coarse(
             }
         }
     }
-    let track = |line: &Line<Joint>| {
+    // `begin`: from where on along the line there may be a bare surface, mm.
+    let track = |line: &Line<Joint>, begin: f64| {
         let ray = |c: usize| Line::new(centre, Vector::from_angle(angle(c)));
         let rows: Vec<Option<usize>> = (0..columns)
             .map(|c| {
                 let p = ray(c).crossing(line)?;
                 let (out, along) = (ray(c).along(p), line.along(p));
-                let begin = if line.point == root { 0.5 } else { -0.5 };
                 (out > 0.0 && along > begin).then(|| strip.row_at(out))
             })
             .collect();
@@ -248,8 +257,8 @@ fn coarse(
             rows: rows.iter().map(|r| r.unwrap_or(0)).collect(),
         }
     };
-    let first = track(&Line::new(root, Vector::new(1.0, 0.0)));
-    let last = track(&last_line);
+    let first = track(&Line::new(root, Vector::new(1.0, 0.0)), FROM_ROOT_MM);
+    let last = track(&last_line, last_begin);
     // Seen from the centre, a face runs at no less than about 25° against the
     // rays: dr/ds stays below about 2.
     let steepest = ((COLUMN_MM * 3.0) / step).ceil().max(3.0) as usize;

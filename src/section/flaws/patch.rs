@@ -22,6 +22,8 @@ const CLEAR_OF_FACE_MM: f64 = 0.15;
 /// A flaw on an original surface lies within this distance of it, mm: the
 /// surface line is known to a tenth at worst, the flaw itself has a width.
 pub const ON_SURFACE_MM: f64 = 0.2;
+/// Fewest places that make an area to search.
+const FEWEST_OPEN: usize = 400;
 /// The background is read in cells of this size, mm …
 const CELL_MM: f64 = 0.5;
 /// … from the metal within this distance, mm, wider than any pore.
@@ -42,7 +44,8 @@ pub struct Patch {
     pub chroma: Vec<[f32; 2]>,
     /// Whether the place may hold a flaw.
     pub open: Vec<bool>,
-    /// Lightness of the sound metal around each place.
+    /// Lightness of the sound metal around each place; one sample where only lines are
+    /// searched for.
     pub background: Gray,
 }
 
@@ -58,8 +61,9 @@ impl Patch {
         Some(patch)
     }
 
-    /// Samples a stretch of metal, of which only what `open` says is searched. `None`
-    /// when there is no area to search.
+    /// Samples a stretch of metal, of which only what `open` says is searched, for lines
+    /// alone: what spots are compared with, its background, is left out. `None` when there
+    /// is no area to search.
     pub fn of_metal(
         photo: &Photo,
         map: &PlaneMap,
@@ -72,8 +76,8 @@ impl Patch {
         patch.open = (0..patch.luma.samples().len())
             .map(|i| open(patch.place((i % w) as f64, (i / w) as f64)))
             .collect();
-        patch.background = patch.sound_lightness()?;
-        Some(patch)
+        let enough = patch.open.iter().filter(|open| **open).count() >= FEWEST_OPEN;
+        enough.then_some(patch)
     }
 
     /// The picture between two corners of the joint's frame.
