@@ -5,7 +5,7 @@
 use super::members::{JointFrame, Reading};
 use super::outline::Guide;
 use super::tracing::{self, Tracing};
-use crate::base::geometry::{Joint, Point};
+use crate::base::geometry::{Joint, Point, Px};
 use crate::photo::Photo;
 use crate::scale::Scale;
 use rayon::prelude::*;
@@ -103,6 +103,23 @@ pub fn second(
     best(photo, scale, &candidates, false, Guide::Colours)
 }
 
+/// Of two welds the one nearer to the middle of the picture comes first: that is where a
+/// photographer puts what a picture is of.
+pub fn in_order(photo: &Photo, scale: &Scale, main: Choice, other: Choice) -> [Choice; 2] {
+    let middle = Point::<Px>::new(0.5 * photo.width as f64, 0.5 * photo.height as f64);
+    let off = |choice: &Choice| {
+        let Tracing { frame, toes, .. } = &choice.tracing;
+        let corners = [Point::new(0.0, 0.0), toes.nonbutting, toes.butting];
+        let at = corners.map(|p| scale.map.to_px(frame.to_plane(p)));
+        at.iter().map(|p| p.distance(middle)).sum::<f64>()
+    };
+    if off(&other) < off(&main) {
+        [other, main]
+    } else {
+        [main, other]
+    }
+}
+
 /// Whether a joint is the one across the butting member: the same nonbutting
 /// surface the other way, the butting member's other surface.
 fn is_behind(joint: &JointFrame, main: &JointFrame) -> bool {
@@ -145,10 +162,12 @@ fn best(
         };
         c.merit >= merit && c.tracing.support >= least.support
     };
-    traced
+    let mut best = traced
         .into_iter()
         .max_by(|a, b| a.merit.total_cmp(&b.merit))
-        .filter(enough)
+        .filter(enough)?;
+    best.tracing.settle(photo, scale, &best.reading);
+    Some(best)
 }
 
 /// Whether a face lies far enough from the joint root to be one.

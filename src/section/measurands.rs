@@ -5,7 +5,7 @@ use super::fusion::Fusion;
 use super::members::JointFrame;
 use super::passes::Passes;
 use super::toes::{Toes, air_angle, dip, to_face};
-use crate::base::geometry::{Joint, Line, Point, Vector, area};
+use crate::base::geometry::{Joint, Line, Point, Vector, area, clip_by_half_plane};
 use crate::record::{Measurement, PlacePx};
 use crate::scale::Scale;
 use std::collections::BTreeMap;
@@ -35,6 +35,8 @@ pub struct Traced<'a> {
     pub toes: &'a Toes,
     /// The fusion boundary, or why it was not used.
     pub fusion: Result<&'a Fusion, &'a str>,
+    /// Gap between the members, mm; 0 where none is known.
+    pub gap_mm: f64,
     /// The passes; `None` where they were not looked for.
     pub passes: Option<&'a Passes>,
     /// Standard uncertainty of an outline position, mm.
@@ -51,19 +53,23 @@ pub struct Parts {
     pub deposit: Vec<Point<Joint>>,
     /// Whole weld metal, closed; empty without a fusion boundary.
     pub metal: Vec<Point<Joint>>,
-    /// Boundary in the butting member, from its toe to the faying line.
+    /// Boundary in the butting member, from its toe to its end: the faying line, or the
+    /// gap over it.
     pub in_butting: Vec<Point<Joint>>,
+    /// Weld metal in the gap between the members, mm²: part of no plate.
+    pub in_gap_mm2: f64,
     /// Boundary in the nonbutting member, from the faying line to its toe.
     pub in_nonbutting: Vec<Point<Joint>>,
 }
 
 const ROOT: Point<Joint> = Point::new(0.0, 0.0);
 
-/// Splits the weld metal into its parts.
-pub fn parts(toes: &Toes, fusion: Option<&Fusion>) -> Parts {
+/// Splits the weld metal into its parts; `gap_mm` lies between the members.
+pub fn parts(toes: &Toes, fusion: Option<&Fusion>, gap_mm: f64) -> Parts {
     let mut deposit = vec![ROOT];
     deposit.extend(&toes.face);
     let (mut metal, mut in_butting, mut in_nonbutting) = (Vec::new(), Vec::new(), Vec::new());
+    let mut in_gap_mm2 = 0.0;
     if let Some(fusion) = fusion {
         let points = &fusion.points;
         metal.extend(&toes.face);
@@ -71,15 +77,37 @@ pub fn parts(toes: &Toes, fusion: Option<&Fusion>) -> Parts {
         let (before, place) = faying(points);
         in_nonbutting.push(place);
         in_nonbutting.extend(points[..=before].iter().rev());
-        in_butting.extend(points[before + 1..].iter().rev());
-        in_butting.push(place);
+        let behind: Vec<Point<Joint>> = points[before + 1..].iter().rev().copied().collect();
+        let end = behind.iter().rposition(|p| p.y >= gap_mm);
+        in_butting.extend(&behind[..end.map_or(0, |end| end + 1)]);
+        in_butting.push(match (end, end.and_then(|end| behind.get(end + 1))) {
+            (Some(end), Some(next)) => {
+                let last = behind[end];
+                last.lerp(*next, (last.y - gap_mm) / (last.y - next.y))
+            }
+            _ => place,
+        });
+        in_gap_mm2 = metal_in_gap(&metal, toes.butting, gap_mm);
     }
     Parts {
         deposit,
         metal,
         in_butting,
         in_nonbutting,
+        in_gap_mm2,
     }
+}
+
+/// How much weld metal lies behind the butting surface and over the nonbutting one by no
+/// more than the gap between them, mm².
+fn metal_in_gap(metal: &[Point<Joint>], toe: Point<Joint>, gap_mm: f64) -> f64 {
+    if gap_mm <= 0.0 {
+        return 0.0;
+    }
+    let x = Vector::<Joint>::new(1.0, 0.0);
+    let over = clip_by_half_plane(metal, &Line::new(ROOT, x));
+    let under = clip_by_half_plane(&over, &Line::new(Point::new(0.0, gap_mm), -x));
+    area(&clip_by_half_plane(&under, &Line::through(ROOT, toe)))
 }
 
 /// Where the boundary passes the faying line (the nonbutting surface carried
@@ -158,7 +186,7 @@ pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> 
     for name in ["overlap_butting_mm", "overlap_nonbutting_mm"] {
         book.missing(
             name,
-            "this version does not look for unfused weld metal lying over the plate",
+            "the picture does not show lines as thin as the gap under overlap",
         );
     }
     book.entries
@@ -282,7 +310,7 @@ fn outline(traced: &Traced, book: &mut Book) {
     );
     book.length("undercut_butting_mm", dip_b, 1.3 * traced.outline_mm, &[]);
 
-    let deposit = area(&parts(toes, None).deposit);
+    let deposit = area(&parts(toes, None, 0.0).deposit);
     let border = leg_n + leg_b + width;
     book.scaled(
         "deposit_area_mm2",
@@ -296,7 +324,7 @@ fn outline(traced: &Traced, book: &mut Book) {
 /// What needs the fusion boundary as well.
 fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
     let (toes, psi) = (traced.toes, traced.frame.dihedral());
-    let pieces = parts(toes, Some(fusion));
+    let pieces = parts(toes, Some(fusion), traced.gap_mm);
     let own = traced.fusion_mm;
     // What the picture leaves open about the boundary at a place.
     let own_at = |p: Point<Joint>| own.hypot(fusion.deviation_near(p));
@@ -359,7 +387,12 @@ fn fused(traced: &Traced, fusion: &Fusion, book: &mut Book) {
     }
 
     let metal = area(&pieces.metal);
-    let deposit = area(&pieces.deposit);
+    let deposit = area(&pieces.deposit) + pieces.in_gap_mm2;
+    if pieces.in_gap_mm2 > 0.0
+        && let Some(stated) = book.entries.get_mut("deposit_area_mm2")
+    {
+        stated.value = Some(deposit);
+    }
     let melted = (metal - deposit).max(0.0);
     let boundary: f64 = fusion.points.windows(2).map(|w| w[0].distance(w[1])).sum();
     // Positions err together over lengths near those of a whole run.

@@ -5,7 +5,6 @@
 //! fusion boundary → measurands. Detection uses the view; every position that
 //! is measured comes from the original photograph through the plane map.
 
-mod acute;
 mod bare;
 mod choice;
 mod doubts;
@@ -27,6 +26,7 @@ mod surface;
 mod thickness;
 mod toes;
 mod tracing;
+mod unsure_toes;
 mod view;
 mod weld;
 
@@ -84,6 +84,13 @@ pub fn measure(
     let lap = declared.joint == Some(JointType::Lap);
     let main = choice::main(photo, scale, &readings, lap).ok_or_else(|| vec![no_weld()])?;
     let other = choice::second(photo, scale, &readings, &main.reading.frame);
+    let (main, other) = match other {
+        None => (main, None),
+        Some(other) => {
+            let [main, other] = choice::in_order(photo, scale, main, other);
+            (main, Some(other))
+        }
+    };
     let told = thickness::compare(&evidence, &main.reading, declared);
     // How many passes were declared is said of the main weld.
     let mut welds = vec![weld::measure(
@@ -102,7 +109,7 @@ pub fn measure(
     }
     for weld in &mut welds {
         flaws::search(photo, scale, declared, weld);
-        acute::withhold(weld);
+        unsure_toes::withhold(weld);
     }
     Ok(welds)
 }

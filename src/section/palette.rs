@@ -7,6 +7,8 @@ const BIN: [f32; 3] = [8.0, 7.0, 7.0];
 const BINS: [usize; 3] = [32, 16, 16];
 /// Largest log-likelihood ratio a single sample may claim.
 const MOST: f32 = 1.5;
+/// One per mille of a region is too little to conclude from.
+const FLOOR: f32 = 1e-3 / 8.0;
 
 /// Log-likelihood ratios of colours, from samples of two regions.
 pub struct Palette {
@@ -29,12 +31,10 @@ impl Palette {
                 *b = b.max(share);
             }
         }
-        // One per mille of either region is too little to conclude from.
-        let floor = 1e-3 / 8.0;
         let ratio = a
             .iter()
             .zip(&b)
-            .map(|(a, b)| ((a + floor) / (b + floor)).ln().clamp(-MOST, MOST))
+            .map(|(a, b)| ((a + FLOOR) / (b + FLOOR)).ln().clamp(-MOST, MOST))
             .collect();
         Self { ratio }
     }
@@ -56,6 +56,33 @@ impl Palette {
     /// Log-likelihood ratio of one colour, first against second.
     pub fn ratio(&self, colour: [f32; 3]) -> f32 {
         self.ratio[index(bins(colour))]
+    }
+}
+
+/// Log-likelihoods of colours in several kinds of region at once.
+pub struct Kinds<const N: usize> {
+    logs: Vec<[f32; N]>,
+}
+
+impl<const N: usize> Kinds<N> {
+    /// Learns from samples of each kind.
+    pub fn learn(groups: [&[[f32; 3]]; N]) -> Self {
+        let shares = groups.map(histogram);
+        let logs = (0..shares[0].len())
+            .map(|i| {
+                let logs: [f32; N] = std::array::from_fn(|k| (shares[k][i] + FLOOR).ln());
+                let most = logs.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+                logs.map(|l| (l - most).max(-MOST))
+            })
+            .collect();
+        Self { logs }
+    }
+
+    /// Log-likelihood of one colour in each kind: 0 in the likeliest, and no other so
+    /// unlikely that a single sample could decide. Held against the likeliest and not
+    /// against one kind alone, since what is far from that one says nothing of the others.
+    pub fn of(&self, colour: [f32; 3]) -> [f32; N] {
+        self.logs[index(bins(colour))]
     }
 }
 

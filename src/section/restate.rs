@@ -29,6 +29,7 @@ pub fn restate(
     tracing: &Tracing,
     scale: &Scale,
     size_px: (usize, usize),
+    gap_mm: f64,
     seed: u64,
     measurements: &mut BTreeMap<String, Measurement>,
 ) {
@@ -41,7 +42,7 @@ pub fn restate(
     let outline_mm = tracing.outline_mm;
     let values = |z: &[f64]| -> Option<Vec<f64>> {
         let varied = doubts.at(z)?;
-        let found = numbers(&varied, scale, outline_mm);
+        let found = numbers(&varied, scale, outline_mm, gap_mm);
         stated
             .iter()
             .map(|(name, _)| found.get(name)?.value)
@@ -75,12 +76,18 @@ pub fn restate(
 }
 
 /// The numbers of a section as a trial has it.
-fn numbers(varied: &Varied, scale: &Scale, outline_mm: f64) -> BTreeMap<String, Measurement> {
+fn numbers(
+    varied: &Varied,
+    scale: &Scale,
+    outline_mm: f64,
+    gap_mm: f64,
+) -> BTreeMap<String, Measurement> {
     measurands::measure(
         &measurands::Traced {
             frame: &varied.frame,
             toes: &varied.toes,
             fusion: varied.fusion.as_ref().ok_or(""),
+            gap_mm,
             passes: None,
             outline_mm,
             root_mm: 0.0,

@@ -16,6 +16,10 @@ use crate::scale::Scale;
 const CLEAR_OF_TOE_MM: f64 = 0.8;
 /// Bare surface used at most, mm.
 const MOST_SURFACE_MM: f64 = 25.0;
+/// Shares of it that are tried until the line turns no more than this from the edge it
+/// was found by, radians.
+const SHORTENED: [f64; 4] = [1.0, 0.5, 0.25, 0.125];
+const MOST_TURN: f64 = 0.06;
 /// Bare surface that makes a surface line sure, mm.
 const ENOUGH_SURFACE_MM: f64 = 2.5;
 /// Share of surrounding colours near the root from which on the corner counts
@@ -118,18 +122,7 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> O
     if !(inside(at.x, photo.width) && inside(at.y, photo.height)) {
         return None;
     }
-    let deepest = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.2)
-        .min(0.9 * reading.thickness_nonbutting.max(3.0));
-    let fusion = fusion::trace(photo, &scale.map, frame, &toes, deepest)
-        .filter(Fusion::is_clear)
-        .ok_or(NO_BOUNDARY)
-        .and_then(|fusion| {
-            if fusion.is_hidden() {
-                Err(HIDDEN_BOUNDARY)
-            } else {
-                Ok(fusion)
-            }
-        });
+    let fusion = boundary(photo, scale, &reading, &toes, true);
     let bare = |s: &Surface| s.clarity * (s.support_mm / ENOUGH_SURFACE_MM).min(1.0);
     // A corner coloured like the surroundings is empty.
     let filled = (1.0 - (toes.corner_is_air / EMPTY_CORNER).powi(2)).max(0.0);
@@ -159,6 +152,43 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> O
     })
 }
 
+impl Tracing {
+    /// Follows the fusion boundary with all care; what [`trace`] has of it is good enough
+    /// to choose between readings.
+    pub fn settle(&mut self, photo: &Photo, scale: &Scale, reading: &Reading) {
+        let reading = Reading {
+            frame: self.frame,
+            ..*reading
+        };
+        self.fusion = boundary(photo, scale, &reading, &self.toes, false);
+    }
+}
+
+/// The fusion boundary under a face, or why it is not stated and what to do.
+fn boundary(
+    photo: &Photo,
+    scale: &Scale,
+    reading: &Reading,
+    toes: &Toes,
+    quick: bool,
+) -> Result<Fusion, &'static str> {
+    let leg = toes
+        .nonbutting
+        .x
+        .max(toes.butting.distance(Point::new(0.0, 0.0)));
+    let deepest = (DEEPEST_OF_LEG * leg + 1.2).min(0.9 * reading.thickness_nonbutting.max(3.0));
+    fusion::trace(photo, &scale.map, &reading.frame, toes, deepest, quick)
+        .filter(Fusion::is_clear)
+        .ok_or(NO_BOUNDARY)
+        .and_then(|fusion| {
+            if fusion.is_hidden() {
+                Err(HIDDEN_BOUNDARY)
+            } else {
+                Ok(fusion)
+            }
+        })
+}
+
 /// Fits both surfaces beyond the toes as known so far and moves the frame to
 /// them. Where too little bare surface is in the picture the line stays as it was.
 fn refine_surfaces(
@@ -173,7 +203,12 @@ fn refine_surfaces(
     let fit = |direction, outward: Vector<Mm>, run: Run, thickness: Option<f64>| {
         let from = run.begin + CLEAR_OF_TOE_MM;
         let to = (run.end - 0.4).min(run.begin + MOST_SURFACE_MM);
-        let own = refine(frame.root, direction, outward, (from, to))?;
+        // A stretch that ran beyond the plate's end followed whatever lies there.
+        let own = SHORTENED.iter().find_map(|share| {
+            let to = from + share * (to - from);
+            let own = refine(frame.root, direction, outward, (from, to))?;
+            (own.line.direction.cross(direction).abs() <= MOST_TURN).then_some(own)
+        })?;
         let back = thickness.and_then(|mm| {
             let range = (BACK_MM.0, run.end.min(BACK_MM.1));
             refine(frame.root - outward * mm, direction, -outward, range)

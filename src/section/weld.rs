@@ -29,11 +29,14 @@ pub fn measure(
     retrace_beside_toes(photo, scale, &mut tracing);
     let (frame, toes) = (&tracing.frame, &tracing.toes);
     let fusion = tracing.fusion.as_ref().ok();
+    let gap = root_gap(photo, scale, &tracing);
+    let gap_mm = gap.value.unwrap_or(0.0);
     let passes = fusion.and_then(|fusion| passes::find(toes, fusion, declared_passes));
     let traced = measurands::Traced {
         frame,
         toes,
         fusion: tracing.fusion.as_ref().map_err(|why| *why),
+        gap_mm,
         passes: passes.as_ref(),
         outline_mm: tracing.outline_mm,
         root_mm: tracing.root_mm,
@@ -41,15 +44,15 @@ pub fn measure(
     };
     let mut measurements = measurands::measure(&traced, scale);
     let size_px = (photo.width, photo.height);
-    restate(&tracing, scale, size_px, seed, &mut measurements);
+    restate(&tracing, scale, size_px, gap_mm, seed, &mut measurements);
     if tracing.covered {
         lap::withhold(&mut measurements);
     }
-    measurements.insert("root_gap_mm".to_owned(), root_gap(photo, scale, &tracing));
+    measurements.insert("root_gap_mm".to_owned(), gap);
     let px = |p: Point<Joint>| scale.map.to_px(frame.to_plane(p));
     let draw =
         |points: &[Point<Joint>]| points.iter().map(|p| px(*p).to_array()).collect::<Vec<_>>();
-    let parts = measurands::parts(toes, fusion);
+    let parts = measurands::parts(toes, fusion, gap_mm);
     let root = Point::<Joint>::new(0.0, 0.0);
     let riser = frame.butting_direction();
     let plates = [

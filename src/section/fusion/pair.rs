@@ -23,6 +23,8 @@ pub struct Lattice {
     pub weld: Vec<f32>,
     /// Cost of calling a row heat-affected rather than unaffected metal.
     pub band: Vec<f32>,
+    /// Cost of a band so many rows wide, from one on; empty = none.
+    pub width: Vec<f32>,
 }
 
 /// How either line may move.
@@ -52,8 +54,9 @@ impl Lattice {
         for r in 0..self.rows {
             for w in 0..widest.min(self.rows - 1 - r) {
                 let o = r + w + 1;
-                nodes[r * widest + w] =
-                    self.inner[at + r] + self.outer[at + o] + weld[r] + band[o] - band[r];
+                nodes[r * widest + w] = self.inner[at + r] + self.outer[at + o] + weld[r] + band[o]
+                    - band[r]
+                    + self.width.get(w).unwrap_or(&0.0);
             }
         }
         nodes
@@ -244,6 +247,7 @@ mod tests {
             outer: edge(false),
             weld: region.clone(),
             band: region,
+            width: Vec::new(),
         }
     }
 

@@ -2,17 +2,19 @@
 //! weld metal inside the deposit, parent metal far off, and the heat-affected
 //! band beside either toe, where the weld has ended but its heat has not.
 
-use super::super::members::JointFrame;
-use super::super::strip::Strip;
-use super::super::toes::Toes;
 use crate::base::geometry::{Joint, Mm, Point, Vector, centroid, contains};
 use crate::photo::Photo;
 use crate::scale::PlaneMap;
+use crate::section::members::JointFrame;
+use crate::section::strip::Strip;
+use crate::section::toes::Toes;
 
 /// The band beside a toe: from and to along the surface, and depth, mm. The
 /// narrowest heat-affected bands of arc welds are near half a millimetre.
 const BESIDE_TOE_MM: (f64, f64) = (0.2, 0.9);
 const BESIDE_TOE_DEPTH_MM: (f64, f64) = (0.2, 0.7);
+/// Kept clear of an undercut's walls, mm.
+const BESIDE_GROOVE_MM: f64 = 0.2;
 
 /// Colours of the heat-affected band beside the toes.
 pub fn band_beside_toes(
@@ -25,18 +27,30 @@ pub fn band_beside_toes(
     let psi = frame.dihedral();
     let behind = Vector::<Joint>::new(-psi.sin(), psi.cos());
     let mut samples = Vec::new();
-    for (toe, along, into) in [
+    for (toe, along, into, bare) in [
         (
             toes.nonbutting,
             Vector::new(1.0, 0.0),
             Vector::new(0.0, -1.0),
+            &toes.bare_nonbutting,
         ),
-        (toes.butting, riser, behind),
+        (toes.butting, riser, behind, &toes.bare_butting),
     ] {
         let pitch = 0.03;
         let count = ((BESIDE_TOE_MM.1 - BESIDE_TOE_MM.0) / pitch) as usize;
+        // An undercut is no metal, and its rim has every tone between metal and air.
+        let groove = |at: f64| {
+            bare.iter()
+                .map(|p| *p - toe)
+                .filter(|d| (d.dot(along) - at).abs() <= BESIDE_GROOVE_MM)
+                .map(|d| d.dot(into))
+                .fold(0.0, f64::max)
+        };
         let spine: Vec<Point<Mm>> = (0..count)
-            .map(|i| frame.to_plane(toe + along * (BESIDE_TOE_MM.0 + i as f64 * pitch)))
+            .map(|i| {
+                let at = BESIDE_TOE_MM.0 + i as f64 * pitch;
+                frame.to_plane(toe + along * at + into * groove(at))
+            })
             .collect();
         let inward = frame.to_plane(toe + into) - frame.to_plane(toe);
         let (low, high) = BESIDE_TOE_DEPTH_MM;

@@ -58,6 +58,7 @@ fn measured(
     let traced = Traced {
         frame: &frame,
         toes: &toes,
+        gap_mm: 0.0,
         passes: None,
         fusion: Err("not traced"),
         outline_mm: 0.03,

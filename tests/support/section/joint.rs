@@ -33,6 +33,9 @@ pub struct JointSpec {
     pub root_depth: f64,
     pub undercut_nonbutting: f64,
     pub undercut_butting: f64,
+    /// Weld metal that lies unfused on a surface at its toe.
+    pub overlap_nonbutting: Option<Nose>,
+    pub overlap_butting: Option<Nose>,
     /// Length of the plates past the weld: nonbutting left and right, butting up.
     pub reach: [f64; 3],
     pub passes: usize,
@@ -41,6 +44,19 @@ pub struct JointSpec {
     /// Thin gaps in the metal (cracks, scratches): their course and width.
     pub gaps: Vec<(Vec<P>, f64)>,
     pub seed: u64,
+}
+
+/// The end of a bead that rolled over its plate without fusing to it.
+#[derive(Clone, Copy, Debug)]
+pub struct Nose {
+    /// From the toe back to where fusion ends, mm.
+    pub unfused: f64,
+    /// Angle in the air between the plate and the face at the toe, degrees.
+    pub angle_deg: f64,
+    /// How much of the face it takes up, mm.
+    pub size: f64,
+    /// Width of the gap under it, mm; 0 where none shows.
+    pub gap: f64,
 }
 
 /// A run laid over earlier ones: what of the weld lies in the disc is its.
@@ -88,7 +104,8 @@ impl Joint {
 
         let toe_n = [spec.leg_nonbutting, 0.0];
         let toe_b = scale(up, spec.leg_butting);
-        let face = face(&spec, toe_b, toe_n);
+        let mut face = face(&spec, toe_b, toe_n);
+        let mut spec = spec;
 
         let (mut grooves, mut lead_n, mut lead_b) = (Vec::new(), vec![toe_n], vec![toe_b]);
         if spec.undercut_nonbutting > 0.0 {
@@ -100,6 +117,16 @@ impl Joint {
             let (groove, inner) = groove(toe_b, up, scale(out, -1.0), spec.undercut_butting);
             grooves.push(groove);
             lead_b = inner;
+        }
+        if let Some(nose) = spec.overlap_nonbutting {
+            face = rolled(&face, nose, [1.0, 0.0], [0.0, 1.0]);
+            lead_n = unfused(&mut spec, nose, toe_n, [1.0, 0.0]);
+        }
+        if let Some(nose) = spec.overlap_butting {
+            face.reverse();
+            face = rolled(&face, nose, up, out);
+            face.reverse();
+            lead_b = unfused(&mut spec, nose, toe_b, up);
         }
         let fusion = fusion(
             &spec,
@@ -215,6 +242,41 @@ fn groove(toe: P, away: P, inward: P, depth: f64) -> (Vec<P>, Vec<P>) {
         .collect();
     let inner = wall[..=8].to_vec();
     (wall, inner)
+}
+
+/// A face whose end comes down on the plate as a nose.
+fn rolled(face: &[P], nose: Nose, away: P, out: P) -> Vec<P> {
+    let toe = face[face.len() - 1];
+    let keep = face
+        .iter()
+        .rposition(|p| length(sub(*p, toe)) > nose.size)
+        .unwrap_or(1)
+        .max(1);
+    let from = face[keep];
+    let run = sub(from, face[keep - 1]);
+    let reach = length(sub(toe, from)) / 2.5;
+    let (s, c) = nose.angle_deg.to_radians().sin_cos();
+    let rise = add(scale(away, c), scale(out, s));
+    let mut rolled = face[..keep].to_vec();
+    rolled.extend(bezier(
+        [
+            from,
+            add(from, scale(run, reach / length(run))),
+            add(toe, scale(rise, reach)),
+            toe,
+        ],
+        24,
+    ));
+    rolled
+}
+
+/// The way from the toe to where fusion ends; its gap is painted with the others.
+fn unfused(spec: &mut JointSpec, nose: Nose, toe: P, away: P) -> Vec<P> {
+    let end = sub(toe, scale(away, nose.unfused));
+    if nose.gap > 0.0 {
+        spec.gaps.push((vec![toe, end], nose.gap));
+    }
+    vec![toe, mix(toe, end, 0.5), end]
 }
 
 /// The fusion boundary: two Bézier curves that meet behind the joint root,

@@ -1,6 +1,6 @@
 //! The exact figures of a built joint, by their record names.
 
-use super::joint::Joint;
+use super::joint::{Joint, Nose};
 use super::shapes::*;
 use std::collections::BTreeMap;
 
@@ -72,6 +72,14 @@ pub fn measurands(j: &Joint) -> BTreeMap<String, f64> {
         ("toe_angle_nonbutting_deg", angle_at(&reversed, [1.0, 0.0])),
         ("undercut_butting_mm", s.undercut_butting),
         ("undercut_nonbutting_mm", s.undercut_nonbutting),
+        (
+            "overlap_butting_mm",
+            reach_beyond(j, s.overlap_butting, j.up, s.leg_butting),
+        ),
+        (
+            "overlap_nonbutting_mm",
+            reach_beyond(j, s.overlap_nonbutting, [1.0, 0.0], s.leg_nonbutting),
+        ),
         ("penetration_butting_mm", depth_b),
         ("penetration_nonbutting_mm", depth_n),
         ("root_penetration_mm", -j.faying_end),
@@ -85,6 +93,16 @@ pub fn measurands(j: &Joint) -> BTreeMap<String, f64> {
     .into_iter()
     .map(|(k, v)| (k.to_owned(), v))
     .collect()
+}
+
+/// How far weld metal, its nose included, lies beyond where fusion ends, along a surface.
+fn reach_beyond(j: &Joint, nose: Option<Nose>, away: P, leg: f64) -> f64 {
+    nose.map_or(0.0, |nose| {
+        let toe = scale(away, leg);
+        let near = |p: &&P| length(sub(**p, toe)) <= 1.5 * nose.size;
+        let reach = j.face.iter().filter(near).map(|p| dot(*p, away) - leg);
+        reach.fold(0.0, f64::max) + nose.unfused
+    })
 }
 
 /// The weld boundary point deepest against the bisector among those within

@@ -19,6 +19,8 @@ pub struct SectionSpec {
     pub name: String,
     pub seed: u64,
     pub joint: JointSpec,
+    /// The weld on the other side of an upright butting member, as if seen from there.
+    pub second: Option<JointSpec>,
     pub etch: Etch,
     pub background: Background,
     /// `None`: the scale is declared from the truth.
@@ -54,6 +56,7 @@ pub fn pose(rotation_deg: f64, mirrored: bool, centroid: P, at: P) -> M3 {
 pub struct Scene {
     pub spec: SectionSpec,
     pub joint: Joint,
+    pub second: Option<Joint>,
     pub camera: Camera,
     pub joint_to_plane: M3,
     plane_to_joint: M3,
@@ -71,7 +74,9 @@ impl Scene {
             centroid(&joint.weld),
             spec.at,
         );
+        let second = spec.second.clone().map(Joint::build);
         Self {
+            second,
             plane_to_joint: inverse(&joint_to_plane),
             spec,
             joint,
@@ -88,12 +93,26 @@ impl Scene {
             let weld = Field::new(low, high, 0.05, |p| signed_distance(p, &j.weld));
             let all = [&j.nonbutting[..], &j.butting, &j.weld].concat();
             let (low, high) = bounds(&all, 3.0);
-            (Field::new(low, high, 0.1, |p| solid_distance(j, p)), weld)
+            (Field::new(low, high, 0.1, |p| self.solid_at(p)), weld)
         })
     }
 
     fn solid(&self, p: P) -> f64 {
         self.fields().0.at(p)
+    }
+
+    /// Signed distance to the metal, both welds counted.
+    fn solid_at(&self, p: P) -> f64 {
+        let main = solid_distance(&self.joint, p);
+        match &self.second {
+            Some(second) => main.min(signed_distance(self.across(p), &second.weld)),
+            None => main,
+        }
+    }
+
+    /// A place as seen from the other side of the butting member, and back.
+    pub fn across(&self, p: P) -> P {
+        [-self.joint.spec.t_butting - p[0], p[1]]
     }
 
     /// Joint mm → picture px.
@@ -121,7 +140,7 @@ impl Scene {
         let q = apply(&self.plane_to_joint, p);
         let mut solid = self.solid(q);
         if solid.abs() < 0.3 {
-            solid = solid_distance(&self.joint, q);
+            solid = self.solid_at(q);
         }
         let share = cover(solid, fine);
         let mut colour = if share < 1.0 {
@@ -134,7 +153,15 @@ impl Scene {
             if weld.abs() < 0.2 {
                 weld = signed_distance(q, &self.joint.weld);
             }
-            let face = metal::colour(&self.joint, &self.spec.etch, q, weld, fine, self.spec.seed);
+            let (mut joint, mut at) = (&self.joint, q);
+            if let Some(second) = &self.second {
+                let seen = self.across(q);
+                let other = signed_distance(seen, &second.weld);
+                if other < weld {
+                    (joint, at, weld) = (second, seen, other);
+                }
+            }
+            let face = metal::colour(joint, &self.spec.etch, at, weld, fine, self.spec.seed);
             // The rounded rim of the ground face throws less light back.
             let rim = 1.0 - 0.35 * (-(solid / 0.07).powi(2)).exp();
             colour = over(colour, face.map(|v| v * rim), share);

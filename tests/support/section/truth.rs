@@ -33,6 +33,9 @@ pub struct Truth {
     pub scale_marks: Vec<Mark>,
     /// By record name; mm, mm², degrees, per cent.
     pub measurements: BTreeMap<String, f64>,
+    /// The same of the weld on the other side, where there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub second: Option<BTreeMap<String, f64>>,
     pub outlines_px: Outlines,
     pub outlines_mm: Outlines,
 }
@@ -115,6 +118,7 @@ impl Truth {
                     .collect()
             }),
             measurements: measurands(j),
+            second: scene.second.as_ref().map(measurands),
             outlines_px: mm.mapped(to_px),
             outlines_mm: mm,
         }

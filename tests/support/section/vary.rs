@@ -60,6 +60,8 @@ pub fn case(seed: u64) -> SectionSpec {
         } else {
             0.0
         },
+        overlap_nonbutting: None,
+        overlap_butting: None,
         reach: [
             t_butting + s.between(4.0, 12.0),
             s.between(5.0, 12.0),
@@ -97,6 +99,7 @@ pub fn case(seed: u64) -> SectionSpec {
         name: format!("varied-{seed}"),
         seed,
         joint,
+        second: None,
         etch,
         background,
         reference: None,

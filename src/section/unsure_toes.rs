@@ -1,8 +1,10 @@
-//! A face that comes down to its plate at an acute angle: either weld metal lies
-//! over the plate unfused (overlap, ISO 6520-1 no. 506), so that the toe is not
-//! where the leg ends, or the face's edge was lost before it reached the plate.
-//! Or one that runs out nearly flat: where it ends, a surface line that is off by a
-//! degree moves the toe by millimetres. Neither leaves a leg to be stated.
+//! Toes that leave no leg to be stated.
+//!
+//! A face that comes down to its plate at an acute angle: either weld metal lies over
+//! the plate unfused (overlap, ISO 6520-1 no. 506) or the face's edge was lost before it
+//! reached the plate. Where the gap under the overlap was found ([`super::flaws`]) it is
+//! the first, and the toe is where it seems to be. Or a face that runs out nearly flat:
+//! where it ends, a surface line that is off by a degree moves the toe by millimetres.
 
 use super::Weld;
 use crate::record::{Code, Measurement, Reason};
@@ -23,7 +25,12 @@ pub fn withhold(weld: &mut Weld) {
             .get(&format!("toe_angle_{member}_deg"))
             .and_then(|m| m.value);
         let flat = angle.is_some_and(|a| a > FLAT_DEG);
-        let Some(angle) = angle.filter(|a| *a < LEAST_DEG || flat) else {
+        let overlap = weld
+            .measurements
+            .get(&format!("overlap_{member}_mm"))
+            .and_then(|m| m.value);
+        let acute = |a: f64| a < LEAST_DEG && overlap.is_none_or(|mm| mm <= 0.0);
+        let Some(angle) = angle.filter(|a| acute(*a) || flat) else {
             continue;
         };
         let what = if flat {

@@ -1,0 +1,135 @@
+//! What the photograph shows along the rays, and the metal that is certain beforehand.
+
+use super::rays::{COLUMN_MM, Rays};
+use super::samples::{band_beside_toes, parent_samples, weld_samples};
+use crate::base::numeric::quantile;
+use crate::photo::Photo;
+use crate::scale::PlaneMap;
+use crate::section::members::JointFrame;
+use crate::section::strip::Strip;
+use crate::section::toes::Toes;
+
+/// Depth looked at beyond the deepest penetration, to see the outer edge of the
+/// heat-affected band, mm.
+const BEYOND_MM: f64 = 2.5;
+/// Grain and grinding marks average out along the boundary, while across it the boundary
+/// itself is sharp: standard deviations of the mean, mm.
+const ALONG_MM: f64 = 0.35;
+const ACROSS_MM: f64 = 0.05;
+/// Slope that counts half, as a multiple of the one that three fifths of all places stay
+/// under; and the least such slope, grey levels a row.
+const HALF_AT: f32 = 2.5;
+const USUAL: f64 = 0.6;
+const LEAST_SLOPE: f32 = 0.02;
+/// How far from a toe the boundary may begin, mm.
+const AT_TOE_MM: f64 = 0.25;
+/// The gap between the members is darker than this share of either metal, begins this far
+/// behind the joint root and lies so low over the nonbutting surface, mm.
+const GAP_DARK: f64 = 0.6;
+const GAP_BEHIND_MM: f64 = -0.05;
+const GAP_MM: (f64, f64) = (-0.15, 0.4);
+
+/// The picture along the rays.
+pub struct Sight {
+    /// Colours as photographed.
+    pub raw: Strip,
+    /// Colours evened along the boundary.
+    pub smooth: Strip,
+    /// Colours of certain weld metal, of the heat-affected band beside the toes, and of
+    /// certain parent metal.
+    pub certain: [Vec<[f32; 3]>; 3],
+    /// The first row of each column that shows the gap between the members.
+    pub gap: Vec<Option<usize>>,
+    /// First row at the curve the rays start from.
+    pub first: usize,
+    to_surface_mm: Vec<f64>,
+    deepest_mm: f64,
+    usual_slope: f32,
+}
+
+impl Sight {
+    /// Samples the picture; `deepest_mm` = largest penetration considered.
+    pub fn new(
+        photo: &Photo,
+        map: &PlaneMap,
+        frame: &JointFrame,
+        toes: &Toes,
+        rays: Rays,
+        deepest_mm: f64,
+    ) -> Self {
+        let px_mm = 1.0 / map.px_per_mm_at(frame.root);
+        let step = (0.7 * px_mm).clamp(0.02, 0.06);
+        let raw = rays.strip(photo, map, frame, deepest_mm + BEYOND_MM, step);
+        let smooth = raw.smoothed(ALONG_MM / COLUMN_MM, (ACROSS_MM / step).max(1.0));
+        let certain = [
+            weld_samples(photo, map, frame, toes),
+            band_beside_toes(photo, map, frame, toes),
+            parent_samples(photo, map, frame, toes, deepest_mm, frame.dihedral()),
+        ];
+        let slopes: Vec<f64> = (0..rays.count())
+            .flat_map(|c| (0..smooth.rows).step_by(3).map(move |r| (c, r)))
+            .map(|(c, r)| f64::from(smooth.slope(c, r)))
+            .collect();
+        Self {
+            gap: gap_rows(&raw, frame, &certain),
+            first: smooth.row_at(0.0),
+            to_surface_mm: rays.to_surface_mm,
+            deepest_mm,
+            usual_slope: (quantile(&slopes, USUAL) as f32).max(LEAST_SLOPE),
+            certain,
+            raw,
+            smooth,
+        }
+    }
+
+    /// Columns.
+    pub fn columns(&self) -> usize {
+        self.raw.columns()
+    }
+
+    /// Distance between rows, mm.
+    pub fn step_mm(&self) -> f64 {
+        self.raw.step_mm
+    }
+
+    /// Evidence for an edge, 0 … 1.
+    pub fn edge(&self, c: usize, r: usize) -> f32 {
+        let relative = (self.smooth.slope(c, r) / (HALF_AT * self.usual_slope)).powi(2);
+        relative / (1.0 + relative)
+    }
+
+    /// Whether the boundary may lie at a row: under the surface, not too deep, and at the
+    /// ends near the toes.
+    pub fn allowed(&self, c: usize, r: usize) -> bool {
+        let step = self.step_mm();
+        let depth = self.smooth.offset_mm(r as f64) - self.to_surface_mm[c];
+        let at_end = c == 0 || c + 1 == self.columns();
+        r >= self.first.max(1)
+            && depth > -0.5 * step
+            && depth <= self.deepest_mm
+            && (!at_end || r <= self.first + (AT_TOE_MM / step) as usize)
+    }
+}
+
+/// Dark places behind the joint root, on the nonbutting surface carried on.
+fn gap_rows(
+    strip: &Strip,
+    frame: &JointFrame,
+    [weld, _, parent]: &[Vec<[f32; 3]>; 3],
+) -> Vec<Option<usize>> {
+    let tone = |samples: &[[f32; 3]]| {
+        let luma: Vec<f64> = samples.iter().map(|s| f64::from(s[0])).collect();
+        quantile(&luma, 0.5)
+    };
+    let dark = (GAP_DARK * tone(weld).min(tone(parent))) as f32;
+    (0..strip.columns())
+        .map(|c| {
+            (0..strip.rows).find(|&r| {
+                strip.column(c)[r][0] < dark && {
+                    let p = frame.to_joint(strip.place(c, r as f64));
+                    p.x < GAP_BEHIND_MM && (GAP_MM.0..GAP_MM.1).contains(&p.y)
+                }
+            })
+        })
+        .collect()
+}
