@@ -166,7 +166,7 @@ fn best(
         .into_iter()
         .max_by(|a, b| a.merit.total_cmp(&b.merit))
         .filter(enough)?;
-    best.tracing.settle(photo, scale, &best.reading);
+    best.tracing.settle(photo, scale);
     Some(best)
 }
 

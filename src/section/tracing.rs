@@ -66,6 +66,8 @@ pub struct Tracing {
     /// Standard uncertainty of a fusion boundary position, mm, besides its own
     /// deviation.
     pub fusion_mm: f64,
+    /// Largest penetration looked for, mm.
+    deepest_mm: f64,
     /// Whether the weld covers the end face of a lap's upper plate.
     pub covered: bool,
 }
@@ -122,7 +124,9 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> O
     if !(inside(at.x, photo.width) && inside(at.y, photo.height)) {
         return None;
     }
-    let fusion = boundary(photo, scale, &reading, &toes, true);
+    let deepest_mm = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.2)
+        .min(0.9 * reading.thickness_nonbutting.max(3.0));
+    let fusion = boundary(photo, scale, frame, &toes, deepest_mm, true);
     let bare = |s: &Surface| s.clarity * (s.support_mm / ENOUGH_SURFACE_MM).min(1.0);
     // A corner coloured like the surroundings is empty.
     let filled = (1.0 - (toes.corner_is_air / EMPTY_CORNER).powi(2)).max(0.0);
@@ -136,14 +140,13 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> O
         };
     let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
     let scatter = surface_n.scatter_mm.max(surface_b.scatter_mm);
-    let faint = |clarity: f64, by: f64| 1.0 + by * (1.0 - clarity);
     Some(Tracing {
         support,
         frame: reading.frame,
         outline_mm: (0.03f64).hypot(0.5 * px_mm).hypot(0.5 * scatter) * faint(toes.clarity, 1.5),
         root_mm: (0.02f64).hypot(0.3 * px_mm).hypot(scatter),
-        fusion_mm: (0.06f64).hypot(0.7 * px_mm)
-            * fusion.as_ref().map_or(1.0, |f| faint(f.clarity, 3.0)),
+        fusion_mm: fusion_mm(scale, frame, &fusion),
+        deepest_mm,
         toes,
         fusion,
         surfaces: (surface_n, surface_b),
@@ -155,12 +158,10 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> O
 impl Tracing {
     /// Follows the fusion boundary with all care; what [`trace`] has of it is good enough
     /// to choose between readings.
-    pub fn settle(&mut self, photo: &Photo, scale: &Scale, reading: &Reading) {
-        let reading = Reading {
-            frame: self.frame,
-            ..*reading
-        };
-        self.fusion = boundary(photo, scale, &reading, &self.toes, false);
+    pub fn settle(&mut self, photo: &Photo, scale: &Scale) {
+        let (frame, toes) = (&self.frame, &self.toes);
+        self.fusion = boundary(photo, scale, frame, toes, self.deepest_mm, false);
+        self.fusion_mm = fusion_mm(scale, frame, &self.fusion);
     }
 }
 
@@ -168,25 +169,27 @@ impl Tracing {
 fn boundary(
     photo: &Photo,
     scale: &Scale,
-    reading: &Reading,
+    frame: &JointFrame,
     toes: &Toes,
+    deepest_mm: f64,
     quick: bool,
 ) -> Result<Fusion, &'static str> {
-    let leg = toes
-        .nonbutting
-        .x
-        .max(toes.butting.distance(Point::new(0.0, 0.0)));
-    let deepest = (DEEPEST_OF_LEG * leg + 1.2).min(0.9 * reading.thickness_nonbutting.max(3.0));
-    fusion::trace(photo, &scale.map, &reading.frame, toes, deepest, quick)
-        .filter(Fusion::is_clear)
-        .ok_or(NO_BOUNDARY)
-        .and_then(|fusion| {
-            if fusion.is_hidden() {
-                Err(HIDDEN_BOUNDARY)
-            } else {
-                Ok(fusion)
-            }
-        })
+    match fusion::trace(photo, &scale.map, frame, toes, deepest_mm, quick) {
+        Some(fusion) if fusion.is_clear() && fusion.is_hidden() => Err(HIDDEN_BOUNDARY),
+        Some(fusion) if fusion.is_clear() => Ok(fusion),
+        _ => Err(NO_BOUNDARY),
+    }
+}
+
+/// Standard uncertainty of a boundary's position, besides its own deviation, mm.
+fn fusion_mm(scale: &Scale, frame: &JointFrame, fusion: &Result<Fusion, &'static str>) -> f64 {
+    let px_mm = 1.0 / scale.map.px_per_mm_at(frame.root);
+    (0.06f64).hypot(0.7 * px_mm) * fusion.as_ref().map_or(1.0, |f| faint(f.clarity, 3.0))
+}
+
+/// Factor on an uncertainty where an edge is faint: `by` more where none shows.
+fn faint(clarity: f64, by: f64) -> f64 {
+    1.0 + by * (1.0 - clarity)
 }
 
 /// Fits both surfaces beyond the toes as known so far and moves the frame to

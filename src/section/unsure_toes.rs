@@ -107,6 +107,14 @@ mod tests {
         assert_eq!(acute.measurements["leg_nonbutting_mm"].value, None);
         assert_eq!(acute.measurements["leg_butting_mm"].value, Some(6.0));
         assert_eq!(acute.reasons.len(), 1);
+        // Overlap that was found explains the angle.
+        let mut lies_over = weld(60.0);
+        let overlap = Measurement::measured(0.8, 0.05, Vec::new());
+        lies_over
+            .measurements
+            .insert("overlap_nonbutting_mm".to_owned(), overlap);
+        withhold(&mut lies_over);
+        assert_eq!(lies_over.measurements["leg_nonbutting_mm"].value, Some(6.0));
         let mut steep = weld(85.0);
         withhold(&mut steep);
         assert_eq!(steep.measurements["leg_nonbutting_mm"].value, Some(6.0));

@@ -2,11 +2,13 @@
 //! first. Our own pictures with exact truth, no outside source.
 
 use crate::support::painted::measure;
+use crate::support::section::frame::arrange;
 use crate::support::section::noise::Stream;
 use crate::support::section::scene::SectionSpec;
+use crate::support::section::shapes::{centroid, length, sub};
 use crate::support::section::vary;
 use std::collections::BTreeMap;
-use toeline::record::{Measurement, Status};
+use toeline::record::{Measurement, Outlines, Status};
 
 /// Upright tees with a weld of another size behind the butting member.
 fn doubles() -> impl Iterator<Item = SectionSpec> {
@@ -30,6 +32,13 @@ fn doubles() -> impl Iterator<Item = SectionSpec> {
             }
             spec.joint.reach[0] = spec.joint.t_butting + second.leg_nonbutting + 7.0;
             spec.second = Some(second);
+            // The specimen has grown: the reference moves out of its way.
+            let reference = spec.reference.take();
+            let angle = reference.as_ref().map_or(0.0, |r| r.angle_deg);
+            let on_top = reference
+                .as_ref()
+                .is_some_and(|r| r.corners().iter().map(|p| p[1]).sum::<f64>() < 0.0);
+            arrange(&mut spec, reference.map(|r| r.kind), angle, on_top);
             spec
         })
         .take(12)
@@ -78,17 +87,31 @@ fn both_welds_of_a_tee_are_measured() {
         if record.status == Status::Refused {
             continue;
         }
-        first.add(&truth.case, &record.measurements, &truth.measurements);
-        for other in &record.other_welds {
-            let behind = truth.second.as_ref().expect("a second weld");
-            second.add(&truth.case, &other.measurements, behind);
+        let behind = truth.second.as_ref().expect("a second weld");
+        let root = record.outlines_px.joint_root.expect("a joint root");
+        let is_main = length(sub(root, truth.outlines_px.joint_root)) < truth.px_per_mm;
+        let (main, other) = if is_main {
+            (&truth.measurements, behind)
+        } else {
+            (behind, &truth.measurements)
+        };
+        first.add(&truth.case, &record.measurements, main);
+        let middle = [0.5 * truth.width_px as f64, 0.5 * truth.height_px as f64];
+        let off = |outlines: &Outlines| length(sub(centroid(&outlines.weld_metal), middle));
+        for weld in &record.other_welds {
+            second.add(&truth.case, &weld.measurements, other);
+            assert!(
+                off(&record.outlines_px) < off(&weld.outlines_px),
+                "{}: the one in the middle is not the first",
+                truth.case
+            );
         }
     }
     let told = format!("{coupons} coupons: {first:#?}, {second:#?}");
     for tally in [&first, &second] {
-        assert!(3 * tally.welds >= 2 * coupons, "{told}");
+        assert!(10 * tally.welds >= 9 * coupons, "{told}");
         assert!(tally.lengths >= 2 * coupons, "{told}");
         // A reading that follows something else is wrong in several lengths at once.
-        assert!(10 * tally.wrong.len() <= tally.lengths, "{told}");
+        assert!(tally.wrong.len() <= 1, "{told}");
     }
 }

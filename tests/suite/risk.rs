@@ -111,7 +111,7 @@ fn no_section_truly_outside_comes_out_within() {
         let throat = truth.measurements["inscribed_throat_mm"];
         for profile in ["iso5817-b", "iso9606-1", "aws-d1.1-macroetch-inch"] {
             // Sizes from the drawing that the weld just reaches and just misses.
-            for share in [0.90, 0.98, 1.025, 1.05, 1.12, 1.3] {
+            for share in [0.90, 0.98, 1.025, 1.05, 1.08, 1.12, 1.2, 1.3, 1.4] {
                 for asked in [(Some(share * leg), None), (None, Some(share * throat))] {
                     let coupon = Coupon {
                         leg_mm: asked.0,
@@ -169,7 +169,7 @@ fn told(tally: &Tally, least: usize) {
     // Enough was compared, there was something to be caught, and not everything was
     // left open.
     assert!(*compared >= least, "{told}");
-    assert!(15 * truly_outside >= *compared, "{told}");
+    assert!(10 * truly_outside >= *compared, "{told}");
     assert!(5 * within >= *compared, "{told}");
     assert!(
         wrong.is_empty(),

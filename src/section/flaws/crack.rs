@@ -5,17 +5,18 @@
 //! dark and thin there begins elsewhere (a scratch goes on, a grain is one of many) or
 //! follows the weld's own border (its etched fusion boundary).
 //!
-//! Guaranteed: every crack stated begins within [`AT_TOE_MM`] of a toe and is as black
+//! Guaranteed: every crack stated begins within [`ASKED`]'s distance of a toe and is as black
 //! as a gap of its width can be. Not guaranteed: that none is left; cracks that begin
 //! anywhere else are not searched for.
 
+use super::at_toe::{self, Asked};
 use super::chain::centre_lines;
 use super::geometry::{Side, WeldShape};
-use super::line::{Conditions, MOST_WIDTH_MM, drawn_depth};
+use super::line::Conditions;
 use super::patch::Patch;
-use super::profile::{across, depths_along};
+use super::profile::depths_along;
 use super::ridge;
-use crate::base::geometry::{Joint, Point, Vector, contains, length, nearest, resample};
+use crate::base::geometry::{Joint, Point, Vector, contains, nearest};
 use crate::base::numeric::quantile_of;
 use crate::photo::Photo;
 use crate::scale::PlaneMap;
@@ -26,10 +27,6 @@ const DEEP_MM: f64 = 7.0;
 const ABOVE_MM: f64 = 1.2;
 /// Kept clear of the surface, mm: its edge is a line of its own.
 const CLEAR_MM: f64 = 0.15;
-/// A crack begins this near to the toe, mm.
-const AT_TOE_MM: f64 = 0.6;
-/// Shortest crack stated, mm.
-const LEAST_LENGTH_MM: f64 = 0.8;
 /// Least sine of the angle between a crack and the surface it leaves.
 const STEEP: f64 = 0.4;
 /// A line of which less than this share is farther than this from the weld's border, mm,
@@ -47,13 +44,16 @@ const UNDER_FACE_MM: f64 = 0.25;
 const FEWEST_BEFORE: usize = 5;
 /// Depth of a crest, and of one at which a line may begin.
 const CREST: (f32, f32) = (0.06, 0.12);
-/// Share of light missing over four fifths of it, that over the texture's own lines, and
-/// depth against that of a black line which takes as much light. A crack is thinner than
-/// a lens draws, so that the last says most: sound metal of 31 rendered sections and 24 of
-/// another painter's reached 0.27 there, cracks 0.83 and more.
-const LEAST_DEPTH: f64 = 0.15;
-const LEAST_OVER_TEXTURE: f64 = 8.0;
-const LEAST_FILL: f64 = 0.65;
+/// A crack is thinner than a lens draws, so that its depth against that of a black line
+/// says most: sound metal of 31 rendered sections and 24 of another painter's reached 0.27
+/// there, cracks 0.83 and more.
+const ASKED: Asked = Asked {
+    from_toe_mm: 0.6,
+    length_mm: 0.8,
+    depth: 0.15,
+    over_texture: 8.0,
+    fill: 0.65,
+};
 
 /// A crack at a toe.
 #[derive(Clone, Debug)]
@@ -68,12 +68,8 @@ pub struct Crack {
 
 /// The cracks at both toes; a sharp edge is drawn `edge_mm` wide.
 pub fn find(photo: &Photo, map: &PlaneMap, shape: &WeldShape, edge_mm: f64) -> Vec<Crack> {
-    let toes = [
-        (Side::Butting, shape.face.first()),
-        (Side::Nonbutting, shape.face.last()),
-    ];
-    toes.into_iter()
-        .filter_map(|(side, toe)| at_toe(photo, map, shape, side, *toe?, edge_mm))
+    at_toe::toes(shape)
+        .filter_map(|(side, toe)| at(photo, map, shape, side, toe, edge_mm))
         .collect()
 }
 
@@ -105,7 +101,7 @@ fn begins_before_toe(
 }
 
 /// The crack at one toe, the clearest if there are several.
-fn at_toe(
+fn at(
     photo: &Photo,
     map: &PlaneMap,
     shape: &WeldShape,
@@ -145,7 +141,7 @@ fn at_toe(
         texture: quantile_of(&mut depths, 0.5),
         edge_mm,
     };
-    centre_lines(&patch, &ridges, CREST.0, CREST.1, LEAST_LENGTH_MM)
+    centre_lines(&patch, &ridges, CREST.0, CREST.1, ASKED.length_mm)
         .into_iter()
         .filter_map(|line| judge(&patch, shape, &seen, side, toe, line))
         .max_by(|a, b| a.merit.total_cmp(&b.merit))
@@ -157,46 +153,30 @@ fn judge(
     seen: &Conditions,
     side: Side,
     toe: Point<Joint>,
-    mut line: Vec<Point<Joint>>,
+    line: Vec<Point<Joint>>,
 ) -> Option<Crack> {
-    if line.last()?.distance(toe) < line[0].distance(toe) {
-        line.reverse();
-    }
-    let line = resample(&line, patch.step_mm);
-    let end = *line.last()?;
+    let line = at_toe::judge(patch, seen, toe, line, &ASKED)?;
+    let end = *line.points.last()?;
     let into = shape.beside(side, end).1;
     let steep = -into / end.distance(toe).max(f64::MIN_POSITIVE);
-    if line[0].distance(toe) > AT_TOE_MM || length(&line) < LEAST_LENGTH_MM || steep < STEEP {
-        return None;
-    }
     let off =
         |p: &&Point<Joint>| nearest(&shape.metal, **p).is_none_or(|n| n.distance > OFF_BORDER_MM);
-    let off_share = line.iter().filter(off).count() as f64 / line.len() as f64;
-    let profile = across(patch, &line)?;
-    if profile.width_mm > MOST_WIDTH_MM.hypot(seen.edge_mm) {
-        return None;
-    }
-    let steady = quantile_of(&mut depths_along(patch, &line, profile.width_mm), 0.2);
-    let fill = profile.depth / drawn_depth(profile.black_mm, seen.edge_mm);
-    let merit = (steady / LEAST_DEPTH)
-        .min(steady / (LEAST_OVER_TEXTURE * seen.texture.max(1e-3)))
-        .min(fill / LEAST_FILL);
+    let off_share = line.points.iter().filter(off).count() as f64 / line.points.len() as f64;
     let least = if off_share < OFF_BORDER {
         ON_BORDER_MERIT
     } else {
         1.0
     };
-    if merit < least || begins_before_toe(patch, shape, &line, profile.width_mm, steady) {
+    let scratch = || begins_before_toe(patch, shape, &line.points, line.pictured_mm, line.depth);
+    if steep < STEEP || line.merit < least || scratch() {
         return None;
     }
     // It begins at the toe, under the surface's own edge.
     let mut points = vec![toe];
-    points.extend(line);
+    points.extend(line.points);
     Some(Crack {
         points,
-        width_mm: (profile.width_mm.powi(2) - seen.edge_mm.powi(2))
-            .max(profile.black_mm.powi(2))
-            .sqrt(),
-        merit,
+        width_mm: line.width_mm,
+        merit: line.merit,
     })
 }

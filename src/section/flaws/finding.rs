@@ -145,13 +145,7 @@ impl Book<'_> {
                         .hypot(self.end_mm)
                         .hypot(long * self.scale.standard_uncertainty_rel),
             }),
-            width_mm: Some(Quantity {
-                value: crack.width_mm,
-                expanded_uncertainty: 2.0
-                    * self
-                        .end_mm
-                        .hypot(crack.width_mm * self.scale.standard_uncertainty_rel),
-            }),
+            width_mm: Some(self.quantity(crack.width_mm, 1.0)),
             polyline_px: self.draw(&points),
             ..named(CRACK, confidence(crack.merit))
         }
@@ -160,13 +154,7 @@ impl Book<'_> {
     fn overlap(&self, overlap: &Overlap) -> Finding {
         Finding {
             length_mm: Some(self.quantity(overlap.reach_mm, std::f64::consts::SQRT_2)),
-            width_mm: Some(Quantity {
-                value: overlap.width_mm,
-                expanded_uncertainty: 2.0
-                    * self
-                        .end_mm
-                        .hypot(overlap.width_mm * self.scale.standard_uncertainty_rel),
-            }),
+            width_mm: Some(self.quantity(overlap.width_mm, 1.0)),
             polyline_px: self.draw(&resample(&overlap.points, DRAWN_MM)),
             ..named(OVERLAP, confidence(overlap.merit))
         }

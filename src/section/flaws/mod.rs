@@ -11,6 +11,7 @@
 //! a line between two runs and is called one; a scratch as black as a void
 //! that ends inside the weld cannot be told from it.
 
+mod at_toe;
 mod blob;
 mod blur;
 mod chain;

@@ -5,14 +5,14 @@
 //! tightly that no gap is left: that there is no overlap is only said where the fusion
 //! boundary lies clearly under the surface close to the toe.
 
+use super::at_toe::{self, Asked};
 use super::chain::centre_lines;
 use super::finding::Book;
 use super::geometry::{Side, WeldShape};
-use super::line::{Conditions, MOST_WIDTH_MM, Place, Unfused, drawn_depth};
+use super::line::{Conditions, Place, Unfused};
 use super::patch::Patch;
-use super::profile::{across, depths_along};
 use super::ridge;
-use crate::base::geometry::{Joint, Point, length, nearest, resample};
+use crate::base::geometry::{Joint, Point, nearest};
 use crate::base::numeric::{quantile, quantile_of};
 use crate::photo::Photo;
 use crate::record::Measurement;
@@ -28,18 +28,19 @@ const BEYOND_MM: f64 = 0.6;
 const ON_SURFACE_MM: f64 = 0.2;
 /// Kept clear of the face, mm.
 const CLEAR_MM: f64 = 0.06;
-/// Such a line begins within this of the toe, mm …
-const AT_TOE_MM: f64 = 0.45;
-/// … and is at least so long, mm.
+/// Shortest such line, mm.
 pub const LEAST_LENGTH_MM: f64 = 0.25;
 /// Depth of a crest, and of one at which a line may begin.
 const CREST: (f32, f32) = (0.06, 0.12);
-/// Share of light missing over four fifths of it, that over the texture's own lines, and
-/// depth against that of a black line which takes as much light: gaps of painted sections
-/// have 0.91 and more, an etched boundary close to the surface 0.83.
-const LEAST_DEPTH: f64 = 0.06;
-const LEAST_OVER_TEXTURE: f64 = 6.0;
-const LEAST_FILL: f64 = 0.87;
+/// Gaps of painted sections are 0.91 and more as deep as a black line, an etched boundary
+/// close to the surface 0.83.
+const ASKED: Asked = Asked {
+    from_toe_mm: 0.45,
+    length_mm: LEAST_LENGTH_MM,
+    depth: 0.06,
+    over_texture: 6.0,
+    fill: 0.87,
+};
 /// So far inside the toe, mm, the fusion boundary lies at least so deep, mm, where the toe
 /// is fused.
 const INSIDE_TOE_MM: (f64, f64) = (0.3, 0.6);
@@ -103,13 +104,10 @@ pub fn state(
 
 /// Whether weld metal reaches into the plate close to its toe.
 fn is_fused(shape: &WeldShape, side: Side) -> bool {
-    let toe = match side {
-        Side::Butting => shape.face.first(),
-        Side::Nonbutting => shape.face.last(),
-    };
-    let Some(toe) = toe.map(|p| shape.beside(side, *p).0) else {
+    let Some((_, toe)) = at_toe::toes(shape).find(|(at, _)| *at == side) else {
         return false;
     };
+    let toe = shape.beside(side, toe).0;
     let depths: Vec<f64> = shape
         .metal
         .iter()
@@ -124,16 +122,12 @@ fn is_fused(shape: &WeldShape, side: Side) -> bool {
 
 /// The overlap at both toes; a sharp edge is drawn `edge_mm` wide.
 pub fn find(photo: &Photo, map: &PlaneMap, shape: &WeldShape, edge_mm: f64) -> Vec<Overlap> {
-    let toes = [
-        (Side::Butting, shape.face.first()),
-        (Side::Nonbutting, shape.face.last()),
-    ];
-    toes.into_iter()
-        .filter_map(|(side, toe)| at_toe(photo, map, shape, side, *toe?, edge_mm))
+    at_toe::toes(shape)
+        .filter_map(|(side, toe)| at(photo, map, shape, side, toe, edge_mm))
         .collect()
 }
 
-fn at_toe(
+fn at(
     photo: &Photo,
     map: &PlaneMap,
     shape: &WeldShape,
@@ -187,29 +181,11 @@ fn judge(
     seen: &Conditions,
     side: Side,
     toe: Point<Joint>,
-    mut line: Vec<Point<Joint>>,
+    line: Vec<Point<Joint>>,
 ) -> Option<Overlap> {
-    if line.last()?.distance(toe) < line[0].distance(toe) {
-        line.reverse();
-    }
-    let line = resample(&line, patch.step_mm);
-    if line[0].distance(toe) > AT_TOE_MM || length(&line) < LEAST_LENGTH_MM {
-        return None;
-    }
-    let profile = across(patch, &line)?;
-    if profile.width_mm > MOST_WIDTH_MM.hypot(seen.edge_mm) {
-        return None;
-    }
-    let steady = quantile_of(&mut depths_along(patch, &line, profile.width_mm), 0.2);
-    let fill = profile.depth / drawn_depth(profile.black_mm, seen.edge_mm);
-    let merit = (steady / LEAST_DEPTH)
-        .min(steady / (LEAST_OVER_TEXTURE * seen.texture.max(1e-3)))
-        .min(fill / LEAST_FILL);
-    if merit < 1.0 {
-        return None;
-    }
+    let line = at_toe::judge(patch, seen, toe, line, &ASKED).filter(|line| line.merit >= 1.0)?;
     let along = |p: &Point<Joint>| shape.beside(side, *p).0;
-    let fused = along(line.last()?);
+    let fused = along(line.points.last()?);
     let nose = shape
         .face
         .iter()
@@ -217,14 +193,12 @@ fn judge(
         .map(along)
         .fold(along(&toe), f64::max);
     let mut points = vec![toe];
-    points.extend(line);
+    points.extend(line.points);
     Some(Overlap {
         side,
         points,
         reach_mm: nose - fused,
-        width_mm: (profile.width_mm.powi(2) - seen.edge_mm.powi(2))
-            .max(profile.black_mm.powi(2))
-            .sqrt(),
-        merit,
+        width_mm: line.width_mm,
+        merit: line.merit,
     })
 }
