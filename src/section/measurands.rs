@@ -4,14 +4,12 @@
 use super::fusion::Fusion;
 use super::members::JointFrame;
 use super::passes::Passes;
-use super::toes::{Toes, air_angle, dip, to_face};
+use super::toes::{SECANT_MM, Toes, dip, to_face};
 use crate::base::geometry::{Joint, Line, Point, Vector, area, clip_by_half_plane};
 use crate::record::{Measurement, PlacePx};
 use crate::scale::Scale;
 use std::collections::BTreeMap;
 
-/// Face length over which a toe angle is taken, mm.
-const SECANT_MM: f64 = 1.0;
 /// An undercut is looked for within this distance of the toe, mm.
 const UNDERCUT_REACH_MM: f64 = 2.5;
 
@@ -195,15 +193,9 @@ pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> 
 /// What the outline alone gives.
 fn outline(traced: &Traced, book: &mut Book) {
     let (toes, psi) = (traced.toes, traced.frame.dihedral());
-    let (u, v) = (
-        Vector::<Joint>::new(1.0, 0.0),
-        traced.frame.butting_direction(),
-    );
     let (leg_n, leg_b) = (toes.nonbutting.x, toes.butting.distance(ROOT));
 
-    let from_nonbutting: Vec<Point<Joint>> = toes.face.iter().rev().copied().collect();
-    let angle_n = air_angle(&from_nonbutting, u, SECANT_MM);
-    let angle_b = air_angle(&toes.face, v, SECANT_MM);
+    let [angle_n, angle_b] = toes.air_angles(traced.frame.butting_direction());
     // A toe is the crossing of two edges: the flatter they meet, the less
     // certain is its place along the plate.
     let along_plate = |angle: Option<f64>| {

@@ -124,6 +124,9 @@ pub fn trace(photo: &Photo, scale: &Scale, reading: &Reading, guide: Guide) -> O
     if !(inside(at.x, photo.width) && inside(at.y, photo.height)) {
         return None;
     }
+    if toes.both_flat(frame.butting_direction()) {
+        return None;
+    }
     let deepest_mm = (DEEPEST_OF_LEG * reading.nonbutting.begin.max(reading.butting.begin) + 1.2)
         .min(0.9 * reading.thickness_nonbutting.max(3.0));
     let fusion = boundary(photo, scale, frame, &toes, deepest_mm, true);
@@ -206,11 +209,16 @@ fn refine_surfaces(
     let fit = |direction, outward: Vector<Mm>, run: Run, thickness: Option<f64>| {
         let from = run.begin + CLEAR_OF_TOE_MM;
         let to = (run.end - 0.4).min(run.begin + MOST_SURFACE_MM);
-        // A stretch that ran beyond the plate's end followed whatever lies there.
+        // A stretch that ran beyond the plate's end followed whatever lies there. Or the
+        // edge is bent and no plate's: so much less is it worth.
         let own = SHORTENED.iter().find_map(|share| {
             let to = from + share * (to - from);
             let own = refine(frame.root, direction, outward, (from, to))?;
-            (own.line.direction.cross(direction).abs() <= MOST_TURN).then_some(own)
+            let straight = own.line.direction.cross(direction).abs() <= MOST_TURN;
+            straight.then_some(Surface {
+                clarity: share * own.clarity,
+                ..own
+            })
         })?;
         let back = thickness.and_then(|mm| {
             let range = (BACK_MM.0, run.end.min(BACK_MM.1));

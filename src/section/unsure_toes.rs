@@ -7,15 +7,12 @@
 //! where it ends, a surface line that is off by a degree moves the toe by millimetres.
 
 use super::Weld;
+use super::toes::FLAT_DEG;
 use crate::record::{Code, Measurement, Reason};
 
 /// Angle in the air between face and plate under which no sound toe is known,
 /// degrees. A flat fillet has 135°, a convex one down to some 90°.
 const LEAST_DEG: f64 = 75.0;
-
-/// Angle from which on a face runs out flat, degrees. Of 70 toes of rendered sections the
-/// flattest had 158°; on a real one with 165° the leg was 2.4 mm longer than a person saw it.
-const FLAT_DEG: f64 = 160.0;
 
 /// Takes back what rests on a toe that is none, and says so.
 pub fn withhold(weld: &mut Weld) {
