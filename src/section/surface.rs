@@ -85,6 +85,9 @@ const REACH_MM: f64 = 1.3;
 /// Cost of choosing an edge 1 mm further out than another equally clear one.
 const OUTWARD_COST: f32 = 0.45;
 
+/// A clear place of an edge lies within this of the edge's crest, mm.
+const FLANK_MM: f64 = 0.15;
+
 /// Refines the surface that starts at `origin` along `direction`, bare between
 /// `from` and `to` mm; `outward` points out of the plate. `None` when no edge
 /// is there.
@@ -143,7 +146,7 @@ pub fn refine(
             clarity += f64::from(
                 1.0 - grid.column(c)[r] + OUTWARD_COST * smooth.offset_mm(r as f64) as f32,
             );
-            points.push(smooth.place(c, crest(&smooth, c, r)));
+            points.push(smooth.place(c, crest(&smooth, c, uphill(&smooth, c, r))));
         }
         let (fitted, weights) = Line::fit_robust(&points, 0.3 * px_mm)?;
         let sum: f64 = weights.iter().sum();
@@ -184,6 +187,23 @@ pub fn refine(
         });
     }
     result
+}
+
+/// The row on top of the flank that `r` lies on, [`FLANK_MM`] away at most: the innermost
+/// clear place of an edge that a rounded rim or a soft lens draws wide is not its middle.
+fn uphill(strip: &Strip, c: usize, r: usize) -> usize {
+    let most = (FLANK_MM / strip.step_mm) as usize;
+    let slope = |r: usize| strip.slope(c, r);
+    let mut top = r;
+    let within = |r: &usize| *r >= 1 && *r + 1 < strip.rows;
+    while let Some(next) = [top + 1, top.saturating_sub(1)]
+        .into_iter()
+        .filter(|n| within(n) && n.abs_diff(r) <= most && slope(*n) > slope(top))
+        .max_by(|a, b| slope(*a).total_cmp(&slope(*b)))
+    {
+        top = next;
+    }
+    top
 }
 
 /// The row of greatest slope near `r`, by a parabola through three rows.
