@@ -8,6 +8,7 @@
 //! the first found it.
 
 mod coarse;
+mod etched_line;
 mod pair;
 mod rays;
 mod samples;
@@ -114,7 +115,7 @@ pub fn trace(
         path = finer(&sight, &coarse, &palette)?;
         palette = learned_outside(&sight, &path);
     }
-    let mut points: Vec<Point<Joint>> = evened(&sight, &path)
+    let mut points: Vec<Point<Joint>> = etched_line::centred(&sight, evened(&sight, &path))
         .into_iter()
         .enumerate()
         .map(|(c, row)| frame.to_joint(sight.smooth.place(c, row)))

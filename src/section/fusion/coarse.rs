@@ -3,7 +3,7 @@
 
 use super::pair::{self, Lattice, Motion};
 use super::rays::COLUMN_MM;
-use super::sight::Sight;
+use super::sight::{Sight, Step};
 use super::{COLOUR_WEIGHT, DEPTH_COST};
 use crate::base::numeric::quantile;
 use crate::section::palette::Kinds;
@@ -80,6 +80,7 @@ pub fn look(sight: &Sight, quick: bool) -> Option<Coarse> {
     let mut lattice = lattice(
         sight,
         &Kinds::learn([weld, band, parent]),
+        &[Step::UNKNOWN, Step::UNKNOWN],
         &[],
         fold,
         COLOUR_WEIGHT,
@@ -90,12 +91,21 @@ pub fn look(sight: &Sight, quick: bool) -> Option<Coarse> {
     for round in 1..=rounds {
         let width = width_costs(&inner, &outer, motion.widest);
         let kinds = learned_beside(sight, &inner, &outer, fold);
+        let steps = [&inner, &outer]
+            .map(|rows| sight.step_across(rows.iter().map(|r| r * fold + fold / 2)));
         looks.push(inner);
         if round == RELEARNED {
-            let doubting = self::lattice(sight, &kinds, &width, fold, DOUBTING * COLOUR_WEIGHT);
+            let doubting = self::lattice(
+                sight,
+                &kinds,
+                &steps,
+                &width,
+                fold,
+                DOUBTING * COLOUR_WEIGHT,
+            );
             looks.push(pair::cheapest(&doubting, motion)?.0);
         }
-        lattice = self::lattice(sight, &kinds, &width, fold, COLOUR_WEIGHT);
+        lattice = self::lattice(sight, &kinds, &steps, &width, fold, COLOUR_WEIGHT);
         (inner, outer) = pair::cheapest(&lattice, motion)?;
     }
     let apart_mm = (0..inner.len())
@@ -120,7 +130,14 @@ pub fn look(sight: &Sight, quick: bool) -> Option<Coarse> {
 }
 
 /// The evidence of edges and colours, `fold` rows of the sight to one of the lattice.
-fn lattice(sight: &Sight, kinds: &Kinds<3>, width: &[f32], fold: usize, weight: f32) -> Lattice {
+fn lattice(
+    sight: &Sight,
+    kinds: &Kinds<3>,
+    steps: &[Step; 2],
+    width: &[f32],
+    fold: usize,
+    weight: f32,
+) -> Lattice {
     let columns = sight.columns();
     let rows = sight.raw.rows / fold;
     let mut lattice = Lattice {
@@ -142,8 +159,9 @@ fn lattice(sight: &Sight, kinds: &Kinds<3>, width: &[f32], fold: usize, weight: 
             let [weld, band, parent] = kinds.of(sight.raw.column(c)[r]);
             lattice.weld[i] += weight * (parent - weld);
             lattice.band[i] += weight * (parent - band);
-            let cost = 1.0 - sight.edge(c, r);
-            lattice.outer[i] = lattice.outer[i].min(OUTER_EDGE * cost);
+            let outer = 1.0 - sight.edge_like(c, r, &steps[1]);
+            lattice.outer[i] = lattice.outer[i].min(OUTER_EDGE * outer);
+            let cost = 1.0 - sight.edge_like(c, r, &steps[0]);
             if sight.allowed(c, r) {
                 let depth = DEPTH_COST * sight.smooth.offset_mm(r as f64) as f32;
                 lattice.inner[i] = lattice.inner[i].min(cost + depth);

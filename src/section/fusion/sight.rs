@@ -6,7 +6,7 @@ use crate::base::numeric::quantile;
 use crate::photo::Photo;
 use crate::scale::PlaneMap;
 use crate::section::members::JointFrame;
-use crate::section::strip::Strip;
+use crate::section::strip::{Strip, distance};
 use crate::section::toes::Toes;
 
 /// Depth looked at beyond the deepest penetration, to see the outer edge of the
@@ -28,6 +28,25 @@ const AT_TOE_MM: f64 = 0.25;
 const GAP_DARK: f64 = 0.6;
 const GAP_BEHIND_MM: f64 = -0.05;
 const GAP_MM: (f64, f64) = (-0.15, 0.4);
+
+/// Colours are compared this far on either side of a line, mm.
+const STEP_MM: f64 = 0.2;
+
+/// How colours change across a line, from the inside out.
+pub struct Step {
+    /// Unit direction of the mean change.
+    way: [f32; 3],
+    /// Share of all change that goes that way, 0 … 1.
+    alike: f32,
+}
+
+impl Step {
+    /// Nothing is known of the change.
+    pub const UNKNOWN: Self = Self {
+        way: [0.0; 3],
+        alike: 0.0,
+    };
+}
 
 /// The picture along the rays.
 pub struct Sight {
@@ -94,8 +113,46 @@ impl Sight {
 
     /// Evidence for an edge, 0 … 1.
     pub fn edge(&self, c: usize, r: usize) -> f32 {
-        let relative = (self.smooth.slope(c, r) / (HALF_AT * self.usual_slope)).powi(2);
+        self.worth(self.smooth.slope(c, r))
+    }
+
+    /// Evidence, 0 … 1, for an edge whose colours change as most do along a line.
+    pub fn edge_like(&self, c: usize, r: usize, usual: &Step) -> f32 {
+        let column = self.smooth.column(c);
+        let (a, b) = (
+            column[r.saturating_sub(1)],
+            column[(r + 1).min(self.smooth.rows - 1)],
+        );
+        let along: f32 = (0..3).map(|k| 0.5 * (b[k] - a[k]) * usual.way[k]).sum();
+        let size = self.smooth.slope(c, r);
+        let counts = (1.0 - usual.alike) * size + usual.alike * along.max(0.0);
+        self.worth(counts)
+    }
+
+    /// What an edge of so many grey levels a row is worth, 0 … 1.
+    fn worth(&self, slope: f32) -> f32 {
+        let relative = (slope / (HALF_AT * self.usual_slope)).powi(2);
         relative / (1.0 + relative)
+    }
+
+    /// How colours change across a line, one row a column.
+    pub fn step_across(&self, rows: impl Iterator<Item = usize>) -> Step {
+        let clear = (STEP_MM / self.step_mm()).round().max(1.0) as usize;
+        let (mut sum, mut sizes) = ([0.0f32; 3], 0.0f32);
+        for (c, r) in rows.enumerate() {
+            let column = self.smooth.column(c);
+            let inside = column[r.saturating_sub(clear)];
+            let outside = column[(r + clear).min(self.smooth.rows - 1)];
+            for k in 0..3 {
+                sum[k] += outside[k] - inside[k];
+            }
+            sizes += distance(outside, inside);
+        }
+        let size = distance(sum, [0.0; 3]).max(f32::MIN_POSITIVE);
+        Step {
+            way: sum.map(|v| v / size),
+            alike: size / sizes.max(size),
+        }
     }
 
     /// Whether the boundary may lie at a row: under the surface, not too deep, and at the
