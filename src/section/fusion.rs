@@ -9,6 +9,7 @@
 
 mod coarse;
 mod etched_line;
+mod grain;
 mod pair;
 mod rays;
 mod samples;

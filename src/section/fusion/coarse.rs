@@ -1,6 +1,7 @@
 //! The coarse look: both lines at once, by edges and by colours that are learned again
 //! beside the lines found; and how far apart several such looks are.
 
+use super::grain::Stripes;
 use super::pair::{self, Lattice, Motion};
 use super::rays::COLUMN_MM;
 use super::sight::{Sight, Step};
@@ -30,6 +31,11 @@ const CLEAR_MM: f64 = 0.15;
 const WIDTH_COST: f32 = 0.15;
 /// Cost of calling the gap between the members weld metal.
 const GAP_COST: f32 = 1.5;
+/// Weight of contrast square to the rays, per mm and unit of log-likelihood ratio: as
+/// learned beside the lines, and as learned far off, where grinding marks may run
+/// otherwise against the rays.
+const GRAIN_WEIGHT: f32 = 0.4;
+const FAR_GRAIN_WEIGHT: f32 = 0.2;
 /// A look that doubts the colours gives them this share of their weight.
 const DOUBTING: f32 = 0.4;
 /// Standard uncertainty of a place, as a share of how far apart looks have it.
@@ -76,36 +82,18 @@ pub fn look(sight: &Sight, quick: bool) -> Option<Coarse> {
         bend: (BEND.0 * per_row, BEND.1 * per_row),
         widest: (WIDEST_BAND_MM / row_mm) as usize,
     };
-    let [weld, band, parent] = &sight.certain;
-    let mut lattice = lattice(
-        sight,
-        &Kinds::learn([weld, band, parent]),
-        &[Step::UNKNOWN, Step::UNKNOWN],
-        &[],
-        fold,
-        COLOUR_WEIGHT,
-    );
+    let mut lattice = lattice(sight, &Known::beforehand(sight), fold, COLOUR_WEIGHT);
     let (mut inner, mut outer) = pair::cheapest(&lattice, motion)?;
     let mut looks = Vec::new();
     let rounds = if quick { 0 } else { RELEARNED };
     for round in 1..=rounds {
-        let width = width_costs(&inner, &outer, motion.widest);
-        let kinds = learned_beside(sight, &inner, &outer, fold);
-        let steps = [&inner, &outer]
-            .map(|rows| sight.step_across(rows.iter().map(|r| r * fold + fold / 2)));
+        let known = Known::beside(sight, &inner, &outer, fold, motion.widest);
         looks.push(inner);
         if round == RELEARNED {
-            let doubting = self::lattice(
-                sight,
-                &kinds,
-                &steps,
-                &width,
-                fold,
-                DOUBTING * COLOUR_WEIGHT,
-            );
+            let doubting = self::lattice(sight, &known, fold, DOUBTING * COLOUR_WEIGHT);
             looks.push(pair::cheapest(&doubting, motion)?.0);
         }
-        lattice = self::lattice(sight, &kinds, &steps, &width, fold, COLOUR_WEIGHT);
+        lattice = self::lattice(sight, &known, fold, COLOUR_WEIGHT);
         (inner, outer) = pair::cheapest(&lattice, motion)?;
     }
     let apart_mm = (0..inner.len())
@@ -129,15 +117,50 @@ pub fn look(sight: &Sight, quick: bool) -> Option<Coarse> {
     })
 }
 
-/// The evidence of edges and colours, `fold` rows of the sight to one of the lattice.
-fn lattice(
-    sight: &Sight,
-    kinds: &Kinds<3>,
-    steps: &[Step; 2],
-    width: &[f32],
-    fold: usize,
-    weight: f32,
-) -> Lattice {
+/// What is known of this picture's metals and lines.
+struct Known {
+    /// Colours of weld metal, heat-affected band and parent metal.
+    kinds: Kinds<3>,
+    /// Coarse grain against fine.
+    stripes: Stripes,
+    /// Weight of the grain.
+    stripes_weight: f32,
+    /// How colours change across the fusion boundary and the band's outer border.
+    steps: [Step; 2],
+    /// What a band of each width costs; empty = all alike.
+    width: Vec<f32>,
+}
+
+impl Known {
+    /// By what was certain from the start.
+    fn beforehand(sight: &Sight) -> Self {
+        let [weld, band, parent] = &sight.certain;
+        let [coarse, fine] = &sight.certain_grain;
+        Self {
+            kinds: Kinds::learn([weld, band, parent]),
+            stripes: Stripes::learn(coarse, fine),
+            stripes_weight: FAR_GRAIN_WEIGHT,
+            steps: [Step::UNKNOWN, Step::UNKNOWN],
+            width: Vec::new(),
+        }
+    }
+
+    /// And by what lies beside two lines found.
+    fn beside(sight: &Sight, inner: &[usize], outer: &[usize], fold: usize, widest: usize) -> Self {
+        let middles =
+            |rows: &[usize]| -> Vec<usize> { rows.iter().map(|r| r * fold + fold / 2).collect() };
+        Self {
+            kinds: learned_beside(sight, inner, outer, fold),
+            stripes: stripes_beside(sight, inner, fold),
+            stripes_weight: GRAIN_WEIGHT,
+            steps: [inner, outer].map(|rows| sight.step_across(&middles(rows))),
+            width: width_costs(inner, outer, widest),
+        }
+    }
+}
+
+/// The evidence of edges, colours and grain, `fold` rows of the sight to one of the lattice.
+fn lattice(sight: &Sight, known: &Known, fold: usize, weight: f32) -> Lattice {
     let columns = sight.columns();
     let rows = sight.raw.rows / fold;
     let mut lattice = Lattice {
@@ -147,21 +170,24 @@ fn lattice(
         outer: vec![1.0; columns * rows],
         weld: vec![0.0; columns * rows],
         band: vec![0.0; columns * rows],
-        width: width.to_vec(),
+        width: known.width.clone(),
     };
-    let weight = weight * sight.step_mm() as f32;
+    let step = sight.step_mm() as f32;
+    let weight = weight * step;
     for (c, gap) in sight.gap.iter().enumerate() {
         if let Some(r) = gap.filter(|r| r / fold < rows) {
             lattice.weld[c * rows + r / fold] += GAP_COST;
         }
         for r in 0..rows * fold {
             let i = c * rows + r / fold;
-            let [weld, band, parent] = kinds.of(sight.raw.column(c)[r]);
+            let [weld, band, parent] = known.kinds.of(sight.raw.column(c)[r]);
             lattice.weld[i] += weight * (parent - weld);
+            lattice.weld[i] -=
+                known.stripes_weight * step * known.stripes.ratio(sight.grain.column(c)[r]);
             lattice.band[i] += weight * (parent - band);
-            let outer = 1.0 - sight.edge_like(c, r, &steps[1]);
+            let outer = 1.0 - sight.edge_like(c, r, &known.steps[1]);
             lattice.outer[i] = lattice.outer[i].min(OUTER_EDGE * outer);
-            let cost = 1.0 - sight.edge_like(c, r, &steps[0]);
+            let cost = 1.0 - sight.edge_like(c, r, &known.steps[0]);
             if sight.allowed(c, r) {
                 let depth = DEPTH_COST * sight.smooth.offset_mm(r as f64) as f32;
                 lattice.inner[i] = lattice.inner[i].min(cost + depth);
@@ -202,4 +228,17 @@ fn learned_beside(sight: &Sight, inner: &[usize], outer: &[usize], fold: usize) 
         }
     }
     Kinds::learn([&weld, &band, &parent])
+}
+
+/// Contrast on either side of the fusion boundary, besides what was certain.
+fn stripes_beside(sight: &Sight, inner: &[usize], fold: usize) -> Stripes {
+    let [mut weld, mut other] = sight.certain_grain.clone();
+    let clear = (CLEAR_MM / sight.step_mm()) as usize;
+    for (c, inner) in inner.iter().enumerate() {
+        let column = &sight.grain.column(c)[sight.first..];
+        let inner = (inner * fold).saturating_sub(sight.first);
+        weld.extend(&column[..inner.saturating_sub(clear)]);
+        other.extend(column.iter().skip(inner + fold + clear));
+    }
+    Stripes::learn(&weld, &other)
 }

@@ -12,6 +12,8 @@ use crate::section::toes::Toes;
 pub const COLUMN_MM: f64 = 0.12;
 /// Looked at before the rays' starts, mm: an edge shows from both its sides.
 const BEFORE_MM: f64 = 0.3;
+/// Weld metal for certain reaches this far before them, mm.
+const INSIDE_MM: f64 = 1.4;
 /// Rays start on a curve that rounds the corner of the two surfaces over this much of
 /// either, mm. Along the surfaces themselves a boundary that runs evenly round the root
 /// would have to bend away from the corner, and came out 0.12 mm too deep.
@@ -72,6 +74,23 @@ impl Rays {
         depth_mm: f64,
         step_mm: f64,
     ) -> Strip {
+        let most = self.to_surface_mm.iter().copied().fold(0.0, f64::max);
+        self.between(photo, map, frame, (-BEFORE_MM, depth_mm + most), step_mm)
+    }
+
+    /// The photograph along the rays before what [`strip`](Self::strip) shows: weld metal.
+    pub fn inside(&self, photo: &Photo, map: &PlaneMap, frame: &JointFrame, step_mm: f64) -> Strip {
+        self.between(photo, map, frame, (-INSIDE_MM, -BEFORE_MM), step_mm)
+    }
+
+    fn between(
+        &self,
+        photo: &Photo,
+        map: &PlaneMap,
+        frame: &JointFrame,
+        (low, high): (f64, f64),
+        step_mm: f64,
+    ) -> Strip {
         let spine: Vec<Point<Mm>> = self.starts.iter().map(|p| frame.to_plane(*p)).collect();
         let across = self
             .starts
@@ -79,9 +98,7 @@ impl Rays {
             .zip(&spine)
             .map(|(p, s)| frame.to_plane(*p + (*p - self.centre).unit()) - *s)
             .collect();
-        let most = self.to_surface_mm.iter().copied().fold(0.0, f64::max);
-        let high = depth_mm + most;
-        Strip::new(photo, map, spine, across, -BEFORE_MM, high, step_mm)
+        Strip::new(photo, map, spine, across, low, high, step_mm)
     }
 }
 

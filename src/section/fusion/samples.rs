@@ -15,6 +15,9 @@ const BESIDE_TOE_MM: (f64, f64) = (0.2, 0.9);
 const BESIDE_TOE_DEPTH_MM: (f64, f64) = (0.2, 0.7);
 /// Kept clear of an undercut's walls, mm.
 const BESIDE_GROOVE_MM: f64 = 0.2;
+/// Beyond this from a toe no heat has changed the metal, over this length, mm.
+const CLEAR_OF_HEAT_MM: f64 = 4.0;
+const PARENT_MM: f64 = 8.0;
 
 /// Colours of the heat-affected band beside the toes.
 pub fn band_beside_toes(
@@ -87,39 +90,42 @@ pub fn parent_samples(
     frame: &JointFrame,
     toes: &Toes,
     deepest: f64,
-    psi: f64,
 ) -> Vec<[f32; 3]> {
-    let riser = Vector::<Joint>::from_angle(psi);
-    let behind = Vector::<Joint>::new(psi.sin(), -psi.cos());
-    let mut samples = Vec::new();
-    let mut take = |start: Point<Joint>, along: Vector<Joint>, into: Vector<Joint>, length: f64| {
-        let count = (length / 0.15) as usize;
+    let strips = parent_strips(photo, map, frame, toes, deepest.min(5.0), (0.15, 0.15));
+    let columns = strips
+        .iter()
+        .flat_map(|s| (0..s.columns()).map(move |c| s.column(c)));
+    columns.flatten().copied().collect()
+}
+
+/// The plates under their bare surfaces, far from the toes; one column every `pitch` mm
+/// with a row every `step` mm.
+pub fn parent_strips(
+    photo: &Photo,
+    map: &PlaneMap,
+    frame: &JointFrame,
+    toes: &Toes,
+    deepest: f64,
+    (pitch, step): (f64, f64),
+) -> [Strip; 2] {
+    let riser = frame.butting_direction();
+    [
+        (
+            toes.nonbutting,
+            Vector::new(1.0, 0.0),
+            Vector::new(0.0, -1.0),
+        ),
+        (toes.butting, riser, riser.turned()),
+    ]
+    .map(|(toe, along, into)| {
+        let start = toe + along * CLEAR_OF_HEAT_MM;
+        let count = (PARENT_MM / pitch) as usize;
         let spine: Vec<Point<Mm>> = (0..count)
-            .map(|i| frame.to_plane(start + along * (i as f64 * 0.15)))
+            .map(|i| frame.to_plane(start + along * (i as f64 * pitch)))
             .collect();
         let inward = frame.to_plane(start + into) - frame.to_plane(start);
-        let strip = Strip::new(
-            photo,
-            map,
-            spine,
-            vec![inward; count],
-            0.4,
-            deepest.min(5.0),
-            0.15,
-        );
-        for c in 0..count {
-            samples.extend_from_slice(strip.column(c));
-        }
-    };
-    let clear = 4.0;
-    take(
-        toes.nonbutting + Vector::new(clear, 0.0),
-        Vector::new(1.0, 0.0),
-        Vector::new(0.0, -1.0),
-        8.0,
-    );
-    take(toes.butting + riser * clear, riser, -behind, 8.0);
-    samples
+        Strip::new(photo, map, spine, vec![inward; count], 0.4, deepest, step)
+    })
 }
 
 fn grid_colours(

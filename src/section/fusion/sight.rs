@@ -1,7 +1,8 @@
 //! What the photograph shows along the rays, and the metal that is certain beforehand.
 
+use super::grain::Grain;
 use super::rays::{COLUMN_MM, Rays};
-use super::samples::{band_beside_toes, parent_samples, weld_samples};
+use super::samples::{band_beside_toes, parent_samples, parent_strips, weld_samples};
 use crate::base::numeric::quantile;
 use crate::photo::Photo;
 use crate::scale::PlaneMap;
@@ -30,7 +31,7 @@ const GAP_BEHIND_MM: f64 = -0.05;
 const GAP_MM: (f64, f64) = (-0.15, 0.4);
 
 /// Colours are compared this far on either side of a line, mm.
-const STEP_MM: f64 = 0.2;
+const ACROSS_LINE_MM: f64 = 0.2;
 
 /// How colours change across a line, from the inside out.
 pub struct Step {
@@ -59,6 +60,9 @@ pub struct Sight {
     pub certain: [Vec<[f32; 3]>; 3],
     /// The first row of each column that shows the gap between the members.
     pub gap: Vec<Option<usize>>,
+    /// Contrast square to the rays, and that of certain weld metal and parent metal.
+    pub grain: Grain,
+    pub certain_grain: [Vec<u8>; 2],
     /// First row at the curve the rays start from.
     pub first: usize,
     to_surface_mm: Vec<f64>,
@@ -83,13 +87,25 @@ impl Sight {
         let certain = [
             weld_samples(photo, map, frame, toes),
             band_beside_toes(photo, map, frame, toes),
-            parent_samples(photo, map, frame, toes, deepest_mm, frame.dihedral()),
+            parent_samples(photo, map, frame, toes, deepest_mm),
+        ];
+        let plates = parent_strips(photo, map, frame, toes, deepest_mm, (COLUMN_MM, step));
+        let certain_grain = [
+            Grain::of(&rays.inside(photo, map, frame, step))
+                .all()
+                .to_vec(),
+            plates
+                .iter()
+                .flat_map(|s| Grain::of(s).all().to_vec())
+                .collect(),
         ];
         let slopes: Vec<f64> = (0..rays.count())
             .flat_map(|c| (0..smooth.rows).step_by(3).map(move |r| (c, r)))
             .map(|(c, r)| f64::from(smooth.slope(c, r)))
             .collect();
         Self {
+            grain: Grain::of(&raw),
+            certain_grain,
             gap: gap_rows(&raw, frame, &certain),
             first: smooth.row_at(0.0),
             to_surface_mm: rays.to_surface_mm,
@@ -136,10 +152,10 @@ impl Sight {
     }
 
     /// How colours change across a line, one row a column.
-    pub fn step_across(&self, rows: impl Iterator<Item = usize>) -> Step {
-        let clear = (STEP_MM / self.step_mm()).round().max(1.0) as usize;
+    pub fn step_across(&self, rows: &[usize]) -> Step {
+        let clear = (ACROSS_LINE_MM / self.step_mm()).round().max(1.0) as usize;
         let (mut sum, mut sizes) = ([0.0f32; 3], 0.0f32);
-        for (c, r) in rows.enumerate() {
+        for (c, r) in rows.iter().enumerate() {
             let column = self.smooth.column(c);
             let inside = column[r.saturating_sub(clear)];
             let outside = column[(r + clear).min(self.smooth.rows - 1)];
