@@ -137,6 +137,24 @@ impl Found {
         if checks.hopeless {
             self.welds.clear();
         }
+        self.check_others(photo, scale);
+    }
+
+    /// Capture checks at the other welds: what is wrong there becomes a note, and a weld
+    /// that cannot be measured goes.
+    fn check_others(&mut self, photo: &Photo, scale: &Scale) {
+        let notes = &mut self.photo.notes;
+        let mut first = true;
+        self.welds.retain(|weld| {
+            if std::mem::take(&mut first) {
+                return true;
+            }
+            let px_per_mm = scale.map.px_per_mm_at(scale.map.to_mm(weld.centre));
+            let checks = photo::check(photo, &capture::region(weld), px_per_mm);
+            let wrong = weld.reasons.iter().chain(&checks.reasons);
+            notes.extend(wrong.map(|reason| format!("the other weld: {}", reason.message)));
+            !checks.hopeless
+        });
     }
 
     fn draft(self) -> Draft {

@@ -42,7 +42,7 @@ pub struct Coupon {
     /// Length of the whole coupon along the weld, mm.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub length_mm: Option<f64>,
-    /// Whether the examiner saw cracks; Toeline does not search for them.
+    /// Whether the examiner saw cracks; Toeline finds only some of them.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub cracks: Option<Cracks>,
     /// Towards which border of the picture the root side of the fracture face lies.

@@ -93,6 +93,7 @@ pub fn second(
     scale: &Scale,
     readings: &[Reading],
     main: &JointFrame,
+    lap: bool,
 ) -> Option<Choice> {
     let candidates: Vec<Reading> = readings
         .iter()
@@ -100,7 +101,7 @@ pub fn second(
         .take(SECOND_CANDIDATES)
         .copied()
         .collect();
-    best(photo, scale, &candidates, false, Guide::Colours)
+    best(photo, scale, &candidates, lap, Guide::Colours)
 }
 
 /// Of two welds the one nearer to the middle of the picture comes first: that is where a
@@ -164,10 +165,11 @@ fn best(
     };
     let mut best = traced
         .into_iter()
-        .max_by(|a, b| a.merit.total_cmp(&b.merit))
-        .filter(enough)?;
+        .filter(&enough)
+        .max_by(|a, b| a.merit.total_cmp(&b.merit))?;
     best.tracing.settle(photo, scale);
-    Some(best)
+    // The careful look may see no boundary where the quick one did.
+    enough(&best).then_some(best)
 }
 
 /// Whether a face lies far enough from the joint root to be one.

@@ -129,6 +129,7 @@ impl<'a> Doubts<'a> {
         let surface = |surface: &Surface, angle: f64, z: &[f64]| {
             let waves = (surface.support_mm / WAVE_MM).max(1.0).sqrt();
             let own = (surface.scatter_mm / waves)
+                .hypot(surface.placed_mm)
                 .hypot(PLACED_MM)
                 .hypot(PLACED_PX * self.px_mm);
             let line = Line::<Joint>::new(

@@ -43,12 +43,19 @@ pub struct Fusion {
     pub contrast: f64,
     /// Length of it that lies under or behind glare, mm.
     pub hidden_mm: f64,
+    /// Length of it that lies as deep as it was looked for, mm.
+    pub at_limit_mm: f64,
 }
 
 impl Fusion {
     /// Whether so much of it is hidden by glare that its course there is a guess.
     pub fn is_hidden(&self) -> bool {
         self.hidden_mm >= MOST_HIDDEN_MM
+    }
+
+    /// Whether it may well run deeper than it was looked for.
+    pub fn is_cut_off(&self) -> bool {
+        self.at_limit_mm >= MOST_AT_LIMIT_MM
     }
 
     /// Standard uncertainty of the boundary's position where it is nearest to `p`, mm.
@@ -97,6 +104,11 @@ const WHITE: f32 = 250.0;
 const HIDES_MM: f64 = 0.3;
 const MOST_HIDDEN_MM: f64 = 0.8;
 
+/// A boundary this near to the depth looked at may lie beyond it, mm; so much of it is too
+/// much, mm.
+const NEAR_LIMIT_MM: f64 = 0.15;
+const MOST_AT_LIMIT_MM: f64 = 0.5;
+
 /// Finds the boundary. `deepest` = largest penetration considered, mm. `quick`: well
 /// enough to tell a weld from none; its deviations are left at 0.
 pub fn trace(
@@ -125,7 +137,8 @@ pub fn trace(
     let last = points.len() - 1;
     (points[0], points[last]) = (toes.nonbutting, toes.butting);
     Some(Fusion {
-        hidden_mm: hidden_mm(&sight, &path, &points),
+        hidden_mm: length_where(&points, |c| is_hidden(&sight, c, path[c])),
+        at_limit_mm: length_where(&points, |c| sight.is_deepest(c, path[c], NEAR_LIMIT_MM)),
         deviation_mm: path
             .iter()
             .enumerate()
@@ -206,23 +219,21 @@ fn contrast(sight: &Sight, path: &[usize], palette: &Palette) -> f64 {
     })
 }
 
-/// Length of the boundary under or behind glare, mm.
-fn hidden_mm(sight: &Sight, path: &[usize], points: &[Point<Joint>]) -> f64 {
-    let reach = (BAND_MM.1 / sight.step_mm()) as usize;
-    let hidden: Vec<bool> = path
-        .iter()
-        .enumerate()
-        .map(|(c, r)| {
-            let to = (r + reach).min(sight.raw.rows);
-            let white = sight.raw.column(c)[..to].iter();
-            let white = white.filter(|v| v[0] >= WHITE).count();
-            white as f64 * sight.step_mm() >= HIDES_MM
-        })
-        .collect();
+/// Length of the boundary where something holds of both neighbouring columns, mm.
+fn length_where(points: &[Point<Joint>], holds: impl Fn(usize) -> bool) -> f64 {
+    let holds: Vec<bool> = (0..points.len()).map(holds).collect();
     points
         .windows(2)
-        .zip(hidden.windows(2))
-        .filter(|(_, hidden)| hidden[0] && hidden[1])
+        .zip(holds.windows(2))
+        .filter(|(_, holds)| holds[0] && holds[1])
         .map(|(w, _)| w[0].distance(w[1]))
         .sum()
+}
+
+/// Whether a column's boundary lies under or behind glare.
+fn is_hidden(sight: &Sight, c: usize, row: usize) -> bool {
+    let reach = (BAND_MM.1 / sight.step_mm()) as usize;
+    let to = (row + reach).min(sight.raw.rows);
+    let white = sight.raw.column(c)[..to].iter();
+    white.filter(|v| v[0] >= WHITE).count() as f64 * sight.step_mm() >= HIDES_MM
 }

@@ -209,6 +209,7 @@ pub fn end_face(frame: &JointFrame, top: &Surface, upper: &Upper) -> Surface {
         line: Line::new(frame.root, frame.along_butting),
         middle: frame.root + frame.along_butting * (0.5 * upper.height),
         scatter_mm: END_FACE_MM,
+        placed_mm: END_FACE_MM,
         turn: END_FACE_RAD,
         ..*top
     }

@@ -13,8 +13,11 @@ use std::collections::BTreeMap;
 /// An undercut is looked for within this distance of the toe, mm.
 const UNDERCUT_REACH_MM: f64 = 2.5;
 
+/// Bare surface seen beyond a toe at least, mm: shorter ones may hide an undercut.
+const LEAST_BARE_MM: f64 = 0.8;
+
 /// Measurements that rest on the fusion boundary.
-const FUSION_NAMES: [&str; 8] = [
+const FUSION_NAMES: [&str; 7] = [
     "penetration_butting_mm",
     "penetration_nonbutting_mm",
     "root_penetration_mm",
@@ -22,7 +25,6 @@ const FUSION_NAMES: [&str; 8] = [
     "weld_area_mm2",
     "melted_parent_area_mm2",
     "dilution_percent",
-    "root_gap_mm",
 ];
 
 /// Everything the measurements are computed from, in the joint's frame.
@@ -184,7 +186,7 @@ pub fn measure(traced: &Traced, scale: &Scale) -> BTreeMap<String, Measurement> 
     for name in ["overlap_butting_mm", "overlap_nonbutting_mm"] {
         book.missing(
             name,
-            "the picture does not show lines as thin as the gap under overlap",
+            "the picture is not sharp enough, or too washed out, to show lines as thin as the gap under overlap",
         );
     }
     book.entries
@@ -282,25 +284,30 @@ fn outline(traced: &Traced, book: &mut Book) {
     let above_n = |p: Point<Joint>| p.y;
     let in_front = Vector::<Joint>::new(psi.sin(), -psi.cos());
     let above_b = |p: Point<Joint>| (p - ROOT).dot(in_front);
-    let dip_n = dip(
+    let own = 1.3 * traced.outline_mm;
+    let mut undercut =
+        |name: &str, bare: &[Point<Joint>], toe, above: &dyn Fn(Point<Joint>) -> f64| {
+            if bare.iter().any(|p| p.distance(toe) >= LEAST_BARE_MM) {
+                book.length(name, dip(bare, toe, above, UNDERCUT_REACH_MM), own, &[]);
+            } else {
+                book.missing(
+                    name,
+                    "too little of the bare surface beside the toe is in the picture",
+                );
+            }
+        };
+    undercut(
+        "undercut_nonbutting_mm",
         &toes.bare_nonbutting,
         toes.nonbutting,
         &above_n,
-        UNDERCUT_REACH_MM,
     );
-    let dip_b = dip(
+    undercut(
+        "undercut_butting_mm",
         &toes.bare_butting,
         toes.butting,
         &above_b,
-        UNDERCUT_REACH_MM,
     );
-    book.length(
-        "undercut_nonbutting_mm",
-        dip_n,
-        1.3 * traced.outline_mm,
-        &[],
-    );
-    book.length("undercut_butting_mm", dip_b, 1.3 * traced.outline_mm, &[]);
 
     let deposit = area(&parts(toes, None, 0.0).deposit);
     let border = leg_n + leg_b + width;

@@ -83,7 +83,7 @@ pub fn measure(
     let readings = members::distinct(readings, APART_MM);
     let lap = declared.joint == Some(JointType::Lap);
     let main = choice::main(photo, scale, &readings, lap).ok_or_else(|| vec![no_weld()])?;
-    let other = choice::second(photo, scale, &readings, &main.reading.frame);
+    let other = choice::second(photo, scale, &readings, &main.reading.frame, lap);
     let (main, other) = match other {
         None => (main, None),
         Some(other) => {
@@ -107,8 +107,8 @@ pub fn measure(
             Told::Disagrees(reason) => welds[0].reasons.push(reason),
         }
     }
-    for weld in &mut welds {
-        flaws::search(photo, scale, declared, weld);
+    for (weld, passes) in welds.iter_mut().zip([declared.passes, None]) {
+        flaws::search(photo, scale, passes, weld);
         unsure_toes::withhold(weld);
     }
     Ok(welds)

@@ -7,7 +7,7 @@ const BIN: [f32; 3] = [8.0, 7.0, 7.0];
 const BINS: [usize; 3] = [32, 16, 16];
 /// Largest log-likelihood ratio a single sample may claim.
 const MOST: f32 = 1.5;
-/// One per mille of a region is too little to conclude from.
+/// An eighth of a per mille of a region is too little to conclude from.
 const FLOOR: f32 = 1e-3 / 8.0;
 
 /// Log-likelihood ratios of colours, from samples of two regions.

@@ -6,7 +6,7 @@
 
 use super::strip::Strip;
 use crate::base::geometry::{Line, Mm, Point, Vector};
-use crate::base::numeric::{Grid, optimal_path, quantile};
+use crate::base::numeric::{Grid, median, optimal_path, quantile};
 use crate::photo::Photo;
 use crate::scale::PlaneMap;
 
@@ -17,6 +17,8 @@ pub struct Surface {
     pub line: Line<Mm>,
     /// Standard deviation of the edge points about the line, mm.
     pub scatter_mm: f64,
+    /// Standard uncertainty of the whole line's place besides that scatter, mm.
+    pub placed_mm: f64,
     /// Length of bare surface it rests on, mm.
     pub support_mm: f64,
     /// Mean evidence of the edge, 0 … 1.
@@ -28,18 +30,6 @@ pub struct Surface {
 }
 
 impl Surface {
-    /// A line nothing is known of beyond the first guess.
-    pub fn guessed(line: Line<Mm>) -> Self {
-        Self {
-            middle: line.point,
-            line,
-            scatter_mm: UNFITTED_MM,
-            support_mm: 0.0,
-            clarity: 0.0,
-            turn: UNFITTED_RAD,
-        }
-    }
-
     /// The same surface with its direction known from its plate's other surface,
     /// too: the two of a rolled plate are parallel, and a short bare stretch
     /// beside a large weld says little of where the surface runs under it. As it
@@ -66,10 +56,6 @@ impl Surface {
     }
 }
 
-/// Standard uncertainty of a surface line known from the working view only, mm
-/// and radians.
-const UNFITTED_MM: f64 = 0.15;
-const UNFITTED_RAD: f64 = 0.01;
 /// How parallel the two surfaces of a plate are, radians: a tenth of a millimetre
 /// of thickness over some four centimetres (common practice, no source).
 const PARALLEL_RAD: f64 = 0.0025;
@@ -142,12 +128,18 @@ pub fn refine(
         let (path, _) = optimal_path(&grid, 1, 0.05)?;
         let mut points = Vec::with_capacity(count);
         let mut clarity = 0.0;
+        let mut climbs = Vec::with_capacity(count);
         for (c, &r) in path.iter().enumerate() {
             clarity += f64::from(
                 1.0 - grid.column(c)[r] + OUTWARD_COST * smooth.offset_mm(r as f64) as f32,
             );
-            points.push(smooth.place(c, crest(&smooth, c, uphill(&smooth, c, r))));
+            let on_flank = crest(&smooth, c, r);
+            points.push(smooth.place(c, on_flank));
+            climbs.push(crest(&smooth, c, uphill(&smooth, c, r)) - on_flank);
         }
+        // All of it moves as half of it does: where no edge shows, a flank is noise.
+        let climb = out * (median(&climbs) * step);
+        points.iter_mut().for_each(|p| *p = *p + climb);
         let (fitted, weights) = Line::fit_robust(&points, 0.3 * px_mm)?;
         let sum: f64 = weights.iter().sum();
         let scatter = (points
@@ -182,6 +174,7 @@ pub fn refine(
             turn: noise * (WAVE_MM / along_step).sqrt() / spread.sqrt().max(1e-6),
             line,
             scatter_mm: scatter,
+            placed_mm: 0.0,
             support_mm: sum * along_step,
             clarity: clarity / count as f64,
         });

@@ -7,7 +7,7 @@ use super::members::{JointFrame, Reading};
 use super::outline::{self, Guide};
 use super::surface::{self, Surface};
 use super::toes::{self, Toes};
-use crate::base::geometry::{Joint, Line, Mm, Point, Vector};
+use crate::base::geometry::{Joint, Mm, Point, Vector};
 use crate::photo::Photo;
 use crate::scale::Scale;
 
@@ -34,8 +34,10 @@ const BORDER_SHARE: f64 = 0.02;
 const BEYOND_TOE_MM: f64 = 12.0;
 /// Penetration looked for, as a share of the longer leg, beyond 1.2 mm.
 const DEEPEST_OF_LEG: f64 = 0.27;
-/// Edge of a plate's other surface looked at, mm from the joint root.
+/// Edge of a plate's other surface looked at, mm from the joint root: of the nonbutting
+/// member on both sides of it, of the butting one clear of the other plate.
 const BACK_MM: (f64, f64) = (-10.0, 30.0);
+const BACK_OF_BUTTING_MM: f64 = 3.0;
 /// Upper surface of a lap followed behind the corner, mm.
 const ALONG_UPPER_MM: f64 = 5.0;
 /// Rounds of toes → surfaces → outline → toes.
@@ -43,6 +45,7 @@ const ROUNDS: usize = 2;
 
 /// Why there is no fusion boundary, and what to do.
 const NO_BOUNDARY: &str = "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light";
+const DEEP_BOUNDARY: &str = "the fusion boundary runs where it is not looked for any more, deeper than a quarter of the leg and 1.2 mm: measure penetration with a scale and a glass";
 const HIDDEN_BOUNDARY: &str = "glare hides part of the fusion boundary: turn the lamp or the section until the weld shows no white patch, and photograph again";
 
 /// One reading, traced, and how sure its parts are.
@@ -179,6 +182,7 @@ fn boundary(
 ) -> Result<Fusion, &'static str> {
     match fusion::trace(photo, &scale.map, frame, toes, deepest_mm, quick) {
         Some(fusion) if fusion.is_clear() && fusion.is_hidden() => Err(HIDDEN_BOUNDARY),
+        Some(fusion) if fusion.is_clear() && fusion.is_cut_off() => Err(DEEP_BOUNDARY),
         Some(fusion) if fusion.is_clear() => Ok(fusion),
         _ => Err(NO_BOUNDARY),
     }
@@ -196,7 +200,7 @@ fn faint(clarity: f64, by: f64) -> f64 {
 }
 
 /// Fits both surfaces beyond the toes as known so far and moves the frame to
-/// them. Where too little bare surface is in the picture the line stays as it was.
+/// them. `None` where too little bare surface is in the picture.
 fn refine_surfaces(
     photo: &Photo,
     scale: &Scale,
@@ -206,7 +210,7 @@ fn refine_surfaces(
     let refine = |origin, direction, outward, range| {
         surface::refine(photo, &scale.map, origin, direction, outward, range)
     };
-    let fit = |direction, outward: Vector<Mm>, run: Run, thickness: Option<f64>| {
+    let fit = |direction, outward: Vector<Mm>, run: Run, thickness: Option<f64>, back_mm: f64| {
         let from = run.begin + CLEAR_OF_TOE_MM;
         let to = (run.end - 0.4).min(run.begin + MOST_SURFACE_MM);
         // A stretch that ran beyond the plate's end followed whatever lies there. Or the
@@ -221,7 +225,7 @@ fn refine_surfaces(
             })
         })?;
         let back = thickness.and_then(|mm| {
-            let range = (BACK_MM.0, run.end.min(BACK_MM.1));
+            let range = (back_mm, run.end.min(BACK_MM.1));
             refine(frame.root - outward * mm, direction, -outward, range)
         });
         Some(match back {
@@ -234,11 +238,8 @@ fn refine_surfaces(
         frame.out_of_nonbutting(),
         reading.nonbutting,
         reading.back.0,
-    )
-    .unwrap_or(Surface::guessed(Line::new(
-        frame.root,
-        frame.along_nonbutting,
-    )));
+        BACK_MM.0,
+    )?;
     if let Some(upper) = &mut reading.upper {
         // The end face stands square on the nonbutting surface; what is fitted on the
         // butting side is the plate's other surface.
@@ -270,8 +271,8 @@ fn refine_surfaces(
         frame.out_of_butting(),
         reading.butting,
         reading.back.1,
-    )
-    .unwrap_or(Surface::guessed(Line::new(frame.root, frame.along_butting)));
+        BACK_OF_BUTTING_MM,
+    )?;
     let root = n.line.crossing(&b.line)?;
     reading.frame = JointFrame {
         root,

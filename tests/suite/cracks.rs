@@ -104,3 +104,35 @@ fn a_crack_at_a_toe_is_found_and_nothing_else_is_called_one() {
         "{covered} of {found} lengths within ±"
     );
 }
+
+/// A crack from the weld root towards the face is no missing fusion between runs.
+#[test]
+fn a_crack_from_the_weld_root_is_called_one() {
+    let mut random = Stream::new(23);
+    let (mut measured, mut found) = (0, 0);
+    for spec in tees() {
+        let name = spec.name.clone();
+        let along = std::f64::consts::FRAC_1_SQRT_2;
+        let begin = -0.8 * spec.joint.root_depth;
+        let reach = random.between(
+            1.5,
+            0.4 * spec.joint.leg_nonbutting.min(spec.joint.leg_butting),
+        );
+        let points: Vec<P> = (0..=10)
+            .map(|i| {
+                let t = begin + reach * f64::from(i) / 10.0;
+                let aside = random.between(-0.05, 0.05);
+                [along * t + aside, along * t - aside]
+            })
+            .collect();
+        let width = random.between(0.07, 0.12);
+        let Some(seen) = cracks(spec, vec![(points, width)]) else {
+            continue;
+        };
+        measured += 1;
+        found += usize::from(!seen.is_empty());
+        assert!(seen.len() <= 1, "{name}: {seen:?}");
+    }
+    assert!(measured >= 6, "only {measured} sections were measured");
+    assert!(10 * found >= 7 * measured, "{found} of {measured} found");
+}

@@ -10,13 +10,16 @@ use crate::base::numeric::quantile_of;
 const REACH_MM: f64 = 0.3;
 /// Edges fainter than this, grey levels, are no measure.
 const LEAST_STEP: f64 = 25.0;
+/// Fewest profiles that are a measure.
+const FEWEST: usize = 10;
 /// Share of face profiles that are sharper than the one taken: shadow and
 /// bevel widen an edge, nothing sharpens it.
 const SHARPEST: f64 = 0.25;
 
 /// Width of a sharp edge in the picture, mm: its change of lightness by its
-/// steepest slope, read across the weld face. At least one sample and a half.
-pub fn edge_width_mm(patch: &Patch, shape: &WeldShape) -> f64 {
+/// steepest slope, read across the weld face. At least one sample and a half. `None` where
+/// too little of the face stands out from what lies beyond it.
+pub fn edge_width_mm(patch: &Patch, shape: &WeldShape) -> Option<f64> {
     let face = resample(&shape.face, 0.1);
     let step = 0.5 * patch.step_mm;
     let half = (REACH_MM / step) as i64;
@@ -39,9 +42,6 @@ pub fn edge_width_mm(patch: &Patch, shape: &WeldShape) -> f64 {
             widths.push((high - low) / slope);
         }
     }
-    let least = 1.5 * patch.step_mm;
-    if widths.len() < 10 {
-        return least;
-    }
-    quantile_of(&mut widths, SHARPEST).max(least)
+    let enough = widths.len() >= FEWEST;
+    enough.then(|| quantile_of(&mut widths, SHARPEST).max(1.5 * patch.step_mm))
 }

@@ -9,7 +9,7 @@ use super::profile::direction;
 use super::root::Shortfall;
 use super::spot::Kind;
 use super::{Found, OpenRoot};
-use crate::base::geometry::{Joint, Point, Px, contains, length, resample};
+use crate::base::geometry::{Joint, Point, Px, Vector, contains, length, resample};
 use crate::record::{Finding, Measurement, PassOutline, PlacePx, Quantity};
 use crate::scale::Scale;
 use crate::section::toes::to_face;
@@ -42,6 +42,13 @@ const STEEPNESS: i32 = 4;
 /// below what a lens shows, and its smaller turns are smoothed away.
 const CRACK_TIP_MM: f64 = 0.12;
 const CROOKED: f64 = 0.04;
+/// A crack at the weld root begins within this of it, mm, and runs within this angle of the
+/// bisector over this length, mm.
+const AT_WELD_ROOT_MM: f64 = 0.6;
+const ALONG_BISECTOR_RAD: f64 = 0.5;
+const COURSE_MM: f64 = 1.5;
+/// Confidence in one at most: two root runs side by side could meet there, too.
+const ROOT_CRACK: f64 = 0.8;
 /// Confidence in a kind that is named only because no other is left.
 const DOUBTFUL: f64 = 0.45;
 
@@ -115,6 +122,7 @@ impl Book<'_> {
         let (kind, sure) = match line.place {
             Place::Root(_) => (ROOT, 1.0),
             Place::SideWall(_) => (SIDE_WALL, 1.0),
+            Place::Inside if from_weld_root(self.shape, &line.points) => (CRACK, ROOT_CRACK),
             Place::Inside if self.single_pass => (CRACK, DOUBTFUL),
             Place::Inside => (INTER_RUN, 1.0),
         };
@@ -203,22 +211,24 @@ impl Book<'_> {
     pub fn correct(&self, short: &Shortfall, measurements: &mut BTreeMap<String, Measurement>) {
         let scale_share = |value: f64| value * self.scale.standard_uncertainty_rel;
         let root = Point::<Joint>::new(0.0, 0.0);
+        // Where the joint root and the face lie is as sure as the throat between them.
+        let placed_mm = measurements
+            .get("actual_throat_mm")
+            .and_then(|m| m.standard_uncertainty)
+            .unwrap_or(0.0);
+        let own_mm = |value: f64| self.end_mm.hypot(placed_mm).hypot(scale_share(value));
         measurements.insert(
             "root_penetration_mm".to_owned(),
             Measurement::measured(
                 -short.reach_mm,
-                self.end_mm.hypot(scale_share(short.reach_mm)),
+                own_mm(short.reach_mm),
                 self.draw(&[root, short.tip]),
             ),
         );
         if let Some((throat, foot)) = to_face(&self.shape.face, short.weld_root) {
             measurements.insert(
                 "effective_throat_mm".to_owned(),
-                Measurement::measured(
-                    throat,
-                    self.end_mm.hypot(scale_share(throat)),
-                    self.draw(&[short.weld_root, foot]),
-                ),
+                Measurement::measured(throat, own_mm(throat), self.draw(&[short.weld_root, foot])),
             );
         }
     }
@@ -236,14 +246,35 @@ impl Book<'_> {
     }
 }
 
-/// Takes back what a line at the root, `length_mm` long, leaves open.
+/// Takes back what a line or a void at the root, `length_mm` long, leaves open.
 pub fn withhold_root(length_mm: f64, measurements: &mut BTreeMap<String, Measurement>) {
     let why = format!(
-        "a dark line {length_mm:.1} mm long at the joint root may be an unfused root: polish and etch again, and look there with a glass"
+        "a dark place {length_mm:.1} mm long at the joint root may be an unfused root: polish and etch again, and look there with a glass"
     );
     for name in ["root_penetration_mm", "effective_throat_mm"] {
         measurements.insert(name.to_owned(), Measurement::not_assessed(why.clone()));
     }
+}
+
+/// Whether a line inside the weld begins at the weld root and runs towards the face. No
+/// border between runs does: the first run covers the root.
+fn from_weld_root(shape: &WeldShape, line: &[Point<Joint>]) -> bool {
+    let (Some(first), Some(last)) = (line.first(), line.last()) else {
+        return false;
+    };
+    let towards_face = Vector::<Joint>::from_angle(0.5 * shape.riser.angle());
+    let root = shape.weld_root();
+    let (begin, ahead) = if first.distance(root) <= last.distance(root) {
+        let ahead = line.iter().find(|p| p.distance(*first) >= COURSE_MM);
+        (first, ahead.unwrap_or(last))
+    } else {
+        let ahead = line.iter().rev().find(|p| p.distance(*last) >= COURSE_MM);
+        (last, ahead.unwrap_or(first))
+    };
+    let course = *ahead - *begin;
+    begin.distance(root) <= AT_WELD_ROOT_MM
+        && course.length() > 0.0
+        && course.unit().dot(towards_face) >= ALONG_BISECTOR_RAD.cos()
 }
 
 fn named((kind, iso_6520): (&str, u32), confidence: f64) -> Finding {

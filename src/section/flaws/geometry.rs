@@ -84,6 +84,18 @@ impl WeldShape {
         Point::new(0.0, 0.0) + run * along + out * over
     }
 
+    /// The weld metal deepest against the bisector.
+    pub fn weld_root(&self) -> Point<Joint> {
+        let inwards = -Vector::<Joint>::from_angle(0.5 * self.riser.angle());
+        let origin = Point::new(0.0, 0.0);
+        let deep = |p: &Point<Joint>| (*p - origin).dot(inwards);
+        self.metal
+            .iter()
+            .max_by(|a, b| deep(a).total_cmp(&deep(b)))
+            .copied()
+            .unwrap_or(origin)
+    }
+
     /// Whether a place lies within `reach` mm of an original surface under the weld.
     pub fn on_surface(&self, p: Point<Joint>, reach: f64) -> bool {
         self.surface_under(p, reach).is_some()

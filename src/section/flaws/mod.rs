@@ -30,7 +30,7 @@ use super::Weld;
 use crate::base::geometry::{Joint, Point, Px, contains};
 use crate::base::numeric::quantile_of;
 use crate::photo::Photo;
-use crate::record::{Coupon, Finding, Searched};
+use crate::record::{Finding, Searched};
 use crate::scale::Scale;
 use blob::Blob;
 use crack::Crack;
@@ -63,15 +63,18 @@ const LEAST_SPOT_SAMPLES: f64 = 4.0;
 
 /// Searches the weld for flaws, adds them to it with what was searched for, and
 /// corrects the measurements that a lack of root fusion changes
-/// (`root_penetration_mm`, `effective_throat_mm`).
-pub fn search(photo: &Photo, scale: &Scale, declared: &Coupon, weld: &mut Weld) {
+/// (`root_penetration_mm`, `effective_throat_mm`). `passes`: as declared of this weld.
+pub fn search(photo: &Photo, scale: &Scale, passes: Option<u32>, weld: &mut Weld) {
     let Some(shape) = WeldShape::of(weld, &scale.map) else {
         return;
     };
     let Some(patch) = Patch::new(photo, &scale.map, &shape) else {
         return;
     };
-    let edge_mm = blur::edge_width_mm(&patch, &shape);
+    // How black a fine line must be depends on how sharp the picture is.
+    let Some(edge_mm) = blur::edge_width_mm(&patch, &shape) else {
+        return;
+    };
     if edge_mm > MOST_BLUR_MM || white_share(&patch) > MOST_WHITE {
         return;
     }
@@ -87,17 +90,21 @@ pub fn search(photo: &Photo, scale: &Scale, declared: &Coupon, weld: &mut Weld) 
         shape: &shape,
         end_mm: (0.5 * edge_mm).hypot(patch.step_mm),
         passes: &weld.outlines_px.passes,
-        single_pass: declared.passes == Some(1),
+        single_pass: passes == Some(1),
     };
     let findings: Vec<Finding> = book
         .findings(&found)
         .into_iter()
         .filter(|finding| !on_reference(scale, finding))
         .collect();
-    if let Some(short) = root::shortfall(&shape, found.void.as_ref().map(|v| &v.void), &found.lines)
-    {
+    let (sure, unsure) = match &found.void {
+        Some(open) if open.merit >= root::SURE => (Some(&open.void), None),
+        Some(open) => (None, Some(open.void.reach_mm.0.max(open.void.reach_mm.1))),
+        None => (None, None),
+    };
+    if let Some(short) = root::shortfall(&shape, sure, &found.lines) {
         book.correct(&short, &mut weld.measurements);
-    } else if let Some(length_mm) = root::doubtful_mm(&found.lines) {
+    } else if let Some(length_mm) = unsure.or(root::doubtful_mm(&found.lines)) {
         finding::withhold_root(length_mm, &mut weld.measurements);
     }
     overlap::state(&book, &found.overlaps, &mut weld.measurements);
@@ -168,7 +175,9 @@ fn look(patch: &Patch, shape: &WeldShape, edge_mm: f64) -> Found {
         if let Some(void) = root::void(patch, shape, &blob) {
             claim(patch, shape, &blob, &mut taken);
             let merit = spot::merit(&blob, dark_tenth);
-            found.void = Some(OpenRoot { void, merit });
+            if found.void.as_ref().is_none_or(|known| known.merit < merit) {
+                found.void = Some(OpenRoot { void, merit });
+            }
             continue;
         }
         let (kind, merit) = spot::judge(

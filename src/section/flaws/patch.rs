@@ -22,8 +22,8 @@ const CLEAR_OF_FACE_MM: f64 = 0.15;
 /// A flaw on an original surface lies within this distance of it, mm: the
 /// surface line is known to a tenth at worst, the flaw itself has a width.
 pub const ON_SURFACE_MM: f64 = 0.2;
-/// Fewest places that make an area to search.
-const FEWEST_OPEN: usize = 400;
+/// Least area to search for lines, mm².
+const LEAST_OPEN_MM2: f64 = 0.5;
 /// The background is read in cells of this size, mm …
 const CELL_MM: f64 = 0.5;
 /// … from the metal within this distance, mm, wider than any pore.
@@ -76,8 +76,8 @@ impl Patch {
         patch.open = (0..patch.luma.samples().len())
             .map(|i| open(patch.place((i % w) as f64, (i / w) as f64)))
             .collect();
-        let enough = patch.open.iter().filter(|open| **open).count() >= FEWEST_OPEN;
-        enough.then_some(patch)
+        let open = patch.open.iter().filter(|open| **open).count();
+        (open as f64 * patch.step_mm.powi(2) >= LEAST_OPEN_MM2).then_some(patch)
     }
 
     /// The picture between two corners of the joint's frame.

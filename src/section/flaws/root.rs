@@ -17,8 +17,8 @@ const LEAST_AREA_MM2: f64 = 0.03;
 /// A place lies on a surface within this distance, mm.
 const ON_SURFACE_MM: f64 = 0.15;
 
-/// Merit from which on a line at the root is an unfused one.
-const SURE: f64 = 1.0;
+/// Merit from which on a line or a void at the root is an unfused one.
+pub const SURE: f64 = 1.0;
 
 /// An open void in the corner.
 #[derive(Clone, Debug)]

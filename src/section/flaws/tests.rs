@@ -84,7 +84,7 @@ fn searched_weld(paint: &Paint) -> Weld {
         scale_checks: Vec::new(),
         note: None,
     };
-    search(&photo, &scale, &Coupon::default(), &mut weld);
+    search(&photo, &scale, None, &mut weld);
     assert!(!weld.searched.is_empty(), "the search ran");
     weld
 }

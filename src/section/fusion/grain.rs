@@ -2,7 +2,6 @@
 //! inwards and show as stripes along the rays; beside it heat leaves no such stripes.
 //! Contrast is taken square to the rays, so that the boundary itself gives none.
 
-use crate::base::geometry::{Mm, Point};
 use crate::section::strip::Strip;
 
 /// Tones are compared over twice this, square to the rays, mm.

@@ -34,7 +34,7 @@ pub struct Rays {
 }
 
 impl Rays {
-    /// The rays under a face. `None` where its toes and the root lie on one line.
+    /// The rays under a face. `None` where it has no middle.
     pub fn new(frame: &JointFrame, toes: &Toes) -> Option<Self> {
         let root = Point::<Joint>::new(0.0, 0.0);
         let riser = frame.butting_direction();

@@ -171,11 +171,21 @@ impl Sight {
         }
     }
 
+    /// Whether a row lies within `near_mm` of the deepest place looked at.
+    pub fn is_deepest(&self, c: usize, r: usize, near_mm: f64) -> bool {
+        self.depth_mm(c, r) > self.deepest_mm - near_mm
+    }
+
+    /// Depth under the original surface along the ray, mm.
+    fn depth_mm(&self, c: usize, r: usize) -> f64 {
+        self.smooth.offset_mm(r as f64) - self.to_surface_mm[c]
+    }
+
     /// Whether the boundary may lie at a row: under the surface, not too deep, and at the
     /// ends near the toes.
     pub fn allowed(&self, c: usize, r: usize) -> bool {
         let step = self.step_mm();
-        let depth = self.smooth.offset_mm(r as f64) - self.to_surface_mm[c];
+        let depth = self.depth_mm(c, r);
         let at_end = c == 0 || c + 1 == self.columns();
         r >= self.first.max(1)
             && depth > -0.5 * step
