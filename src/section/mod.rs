@@ -121,7 +121,7 @@ fn no_weld() -> Reason {
     Reason::new(
         Code::NoWeldFound,
         "no fillet weld was found: no two plate surfaces with a weld face between them stand out in this picture",
-        "photograph the etched face straight on, in focus, with both members and the whole weld in the picture; \
+        "photograph the etched face straight on, in focus, on a dark or coloured ground, with both members and the whole weld in the picture; \
          declare --joint, --dihedral and --thickness if the joint is unusual; check that --scale is right",
     )
 }
