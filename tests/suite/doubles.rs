@@ -44,10 +44,7 @@ fn doubles() -> impl Iterator<Item = SectionSpec> {
         .take(12)
 }
 
-/// As far may a length be off, mm, besides twice what is stated: see `accuracy.rs`.
-const SLACK_MM: f64 = 0.15;
-
-/// Lengths stated, and those far off.
+/// Lengths stated, and those farther off than twice what is stated.
 #[derive(Debug, Default)]
 struct Tally {
     welds: usize,
@@ -70,7 +67,7 @@ impl Tally {
             };
             let off = value - truth[name];
             self.lengths += 1;
-            if off.abs() > 2.0 * u + SLACK_MM {
+            if off.abs() > 2.0 * u {
                 self.wrong.push(format!("{case} {name} {off:+.2} ± {u:.2}"));
             }
         }
