@@ -2,10 +2,10 @@
 //!
 //! Rays leave a point of the deposit and enter the members. Along each ray the
 //! weld metal gives way to heat-affected metal and that to unaffected metal;
-//! where is decided for all rays and both borders at once, by edge strength and
-//! by colours learned on this picture in places whose metal is certain. A
-//! second, fine look places the inner border, the fusion boundary, near where
-//! the first found it.
+//! where is decided for all rays and both borders at once, by edge strength, and
+//! by colours and grain learned on this picture in places whose metal is certain.
+//! A second, fine look places the inner border, the fusion boundary, near where
+//! the first found it, and in the middle of its etched line.
 
 mod coarse;
 mod etched_line;
