@@ -45,7 +45,7 @@ const ROUNDS: usize = 2;
 
 /// Why there is no fusion boundary, and what to do.
 const NO_BOUNDARY: &str = "the fusion boundary does not stand out in this picture: etch again until it does, and photograph with even light";
-const DEEP_BOUNDARY: &str = "the fusion boundary runs where it is not looked for any more, deeper than a quarter of the leg and 1.2 mm: measure penetration with a scale and a glass";
+const DEEP_BOUNDARY: &str = "the line found lies as deep as was searched (a quarter of the leg and 1.2 mm), so the fusion boundary may be another line or run deeper: look at the etched section with a glass and measure it there";
 const HIDDEN_BOUNDARY: &str = "glare hides part of the fusion boundary: turn the lamp or the section until the weld shows no white patch, and photograph again";
 
 /// One reading, traced, and how sure its parts are.

@@ -259,7 +259,7 @@ fn searched(record: &Record) -> String {
         })
         .collect();
     format!(
-        "Searched for: {}; and for clear cracks that run from a toe into the plate. Smaller ones, \
+        "Searched for: {}; and for clear cracks that run from a toe into the plate or from the weld root towards the face. Smaller ones, \
          hair-thin lines and every other kind, cracks elsewhere among them, only your own eyes can \
          find: look at the section with a lens.",
         kinds.join(", ")
